@@ -32,7 +32,7 @@ const (
 	SeatAngle                        // slope of the seat, falling towards the toe, positive
 	SeatLength                       // back to breast, along X
 	HeelRise                         // height of the board at the rear end of the seat above the board at the tread line
-	Shank                            // sagitta: largest distance of the bottom profile from the chord breast to tread
+	ShankSagitta                     // sagitta: largest distance of the bottom profile from the chord breast to tread
 	ToeSpring                        // height of the board at the toe tip above the tread line
 	DepthInstep                      // inside height over the board at the instep
 	DepthBall                        // the same at the tread line
