@@ -1,0 +1,143 @@
+package mesh
+
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// topology is what the sign of a distance needs: the normals of faces, edges and vertices, found by welding equal
+// coordinates, so that a triangle soup is as good as an indexed mesh.
+type topology struct {
+	normal []r3.Vec   // a face, unit; zero for a face without area
+	corner [][3]int32 // a face: the first vertex at the place of each corner
+	edge   [][3]int32 // a face: edges corner 0 to 1, 1 to 2, 2 to 0
+	edges  []meshEdge
+	verts  []meshVertex // by first vertex of a place
+}
+
+type meshEdge struct {
+	normal   r3.Vec // sum of the adjacent face normals
+	conormal r3.Vec // open edge: unit, in the plane of its face, across the edge and away from the face
+	a, b     int32  // ends, a < b
+	face     int32  // lowest adjacent face with area, or -1
+	open     bool   // one face only
+	doubtful bool   // the pseudonormal does not give the sign: not two faces wound alike, or one without area
+}
+
+type meshVertex struct {
+	normal   r3.Vec   // angle-weighted sum of the adjacent face normals
+	open     [2]int32 // open edges at the vertex, -1 for none; of more than two, the first two
+	face     int32    // lowest adjacent face with area, or -1
+	doubtful bool
+}
+
+func newTopology(m *Mesh) topology {
+	t := topology{
+		normal: make([]r3.Vec, len(m.F)),
+		corner: make([][3]int32, len(m.F)),
+		edge:   make([][3]int32, len(m.F)),
+		verts:  make([]meshVertex, len(m.V)),
+	}
+	first := weldExact(m.V)
+	for i := range t.verts {
+		t.verts[i] = meshVertex{open: [2]int32{-1, -1}, face: -1}
+	}
+	for i, f := range m.F {
+		t.normal[i] = m.FaceNormal(i)
+		t.corner[i] = [3]int32{first[f[0]], first[f[1]], first[f[2]]}
+		if t.normal[i] == (r3.Vec{}) {
+			continue
+		}
+		for k, v := range t.corner[i] {
+			vx := &t.verts[v]
+			vx.normal = r3.Add(vx.normal, r3.Scale(m.cornerAngle(f, k), t.normal[i]))
+			if vx.face < 0 {
+				vx.face = int32(i)
+			}
+		}
+	}
+	t.findEdges(m)
+	t.weighVertices()
+	return t
+}
+
+// A side is one edge of one face.
+type side struct{ lo, hi, face, k int32 }
+
+// findEdges pairs the sides of the faces.
+func (t *topology) findEdges(m *Mesh) {
+	sides := make([]side, 0, 3*len(m.F))
+	for i, c := range t.corner {
+		if c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
+			continue // nothing to pair: the other two sides are the same edge
+		}
+		for k := range int32(3) {
+			u, v := c[k], c[(k+1)%3]
+			sides = append(sides, side{min(u, v), max(u, v), int32(i), k})
+		}
+	}
+	slices.SortFunc(sides, func(a, b side) int {
+		switch {
+		case a.lo != b.lo:
+			return int(a.lo - b.lo)
+		case a.hi != b.hi:
+			return int(a.hi - b.hi)
+		}
+		return int(a.face - b.face)
+	})
+	t.edges = make([]meshEdge, 0, len(sides)/2+1)
+	for len(sides) > 0 {
+		n := 1
+		for n < len(sides) && sides[n].lo == sides[0].lo && sides[n].hi == sides[0].hi {
+			n++
+		}
+		t.addEdge(m, sides[:n])
+		sides = sides[n:]
+	}
+}
+
+// addEdge makes one edge of all the sides that lie on it.
+func (t *topology) addEdge(m *Mesh, on []side) {
+	e := meshEdge{a: on[0].lo, b: on[0].hi, face: -1, open: len(on) == 1, doubtful: len(on) > 2}
+	balance := 0 // sides run from a to b less sides run from b to a
+	for _, s := range on {
+		n := t.normal[s.face]
+		e.normal = r3.Add(e.normal, n)
+		t.edge[s.face][s.k] = int32(len(t.edges))
+		if n == (r3.Vec{}) {
+			e.doubtful = true
+		} else if e.face < 0 {
+			e.face = s.face
+		}
+		from, to := t.corner[s.face][s.k], t.corner[s.face][(s.k+1)%3]
+		if from == e.a {
+			balance++
+		} else {
+			balance--
+		}
+		e.conormal = unit(r3.Cross(r3.Sub(m.V[to], m.V[from]), n))
+	}
+	if len(on) == 2 && balance != 0 {
+		e.doubtful = true
+	}
+	t.edges = append(t.edges, e)
+}
+
+// weighVertices marks the vertices on open and doubtful edges.
+func (t *topology) weighVertices() {
+	for i, e := range t.edges {
+		for _, v := range [2]int32{e.a, e.b} {
+			vx := &t.verts[v]
+			vx.doubtful = vx.doubtful || e.doubtful
+			if !e.open {
+				continue
+			}
+			if vx.open[0] < 0 {
+				vx.open[0] = int32(i)
+			} else if vx.open[1] < 0 {
+				vx.open[1] = int32(i)
+			}
+		}
+	}
+}

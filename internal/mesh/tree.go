@@ -1,0 +1,178 @@
+package mesh
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A Hit is the nearest point of a mesh to a query point p.
+type Hit struct {
+	// Signed is the distance in mm, positive on the side that the face normals point away from: inside a solid,
+	// inside a room. +Inf when the mesh has no face with area or p is not finite.
+	Signed float64
+	// Point is the nearest point of the surface, mm.
+	Point r3.Vec
+	// Normal has length 1 and points away from the wall into the inside: the direction in which Signed grows fastest.
+	// It is ±(p-Point)/|p-Point|, or minus the face normal when |Signed| is at most 1e-9 mm.
+	Normal r3.Vec
+	// Face is a face that has Point: the lowest index when Point is on an edge or corner; -1 when there is none.
+	Face int32
+	// Beyond says that Point lies on an open edge of the mesh and p is past that edge, not just above or below it.
+	Beyond bool
+}
+
+// A Tree answers nearest-point queries on one mesh. It may be used by many goroutines at once. The mesh must not be
+// changed after the tree was made.
+type Tree struct {
+	m     *Mesh
+	topo  topology
+	nodes []node
+	tris  []tri
+	slot  []int32 // face → index in tris, -1 for a face without area
+	root  int32
+}
+
+// NewTree builds the tree; m must be valid. Faces without area carry no nearest point of their own.
+func NewTree(m *Mesh) *Tree {
+	t := &Tree{m: m, topo: newTopology(m)}
+	t.build()
+	return t
+}
+
+// Mesh is the mesh the tree was made of.
+func (t *Tree) Mesh() *Mesh { return t.m }
+
+// Nearest is the nearest point of the mesh to p.
+func (t *Tree) Nearest(p r3.Vec) Hit { return t.NearestFrom(p, -1) }
+
+// NearestFrom is Nearest, faster when face hint is close to the nearest one. Any hint gives the same answer; one out
+// of range is none.
+func (t *Tree) NearestFrom(p r3.Vec, hint int32) Hit {
+	best, at := math.Inf(1), int32(-1)
+	if hint >= 0 && int(hint) < len(t.slot) && t.slot[hint] >= 0 {
+		at = t.slot[hint]
+		best = t.tris[at].dist2(p.X, p.Y, p.Z)
+	}
+	at = t.search(p.X, p.Y, p.Z, best, at)
+	if at < 0 || !finite(p) {
+		return Hit{Signed: math.Inf(1), Point: p, Face: -1}
+	}
+	return t.hit(p, t.tris[at].face)
+}
+
+// hit is the exact answer in float64 once the face is known. Points on an edge or corner are computed from the edge
+// or corner itself, so that it does not matter which of its faces was found.
+func (t *Tree) hit(p r3.Vec, face int32) Hit {
+	m, tp := t.m, &t.topo
+	f := m.F[face]
+	part := closestPart(p, m.V[f[0]], m.V[f[1]], m.V[f[2]])
+	if part == inFace {
+		n := tp.normal[face]
+		h := r3.Dot(r3.Sub(p, m.V[f[0]]), n)
+		return Hit{Signed: 0 - h, Point: r3.Sub(p, r3.Scale(h, n)), Normal: r3.Scale(-1, n), Face: face}
+	}
+	corner := tp.corner[face]
+	if part >= onEdge0 {
+		e := tp.edge[face][part-onEdge0]
+		a, b := m.V[tp.edges[e].a], m.V[tp.edges[e].b]
+		ab := r3.Sub(b, a)
+		s := r3.Dot(r3.Sub(p, a), ab) / r3.Norm2(ab)
+		switch {
+		case s <= 0:
+			return t.atVertex(p, tp.edges[e].a)
+		case s >= 1:
+			return t.atVertex(p, tp.edges[e].b)
+		}
+		return t.atEdge(p, e, r3.Add(a, r3.Scale(s, ab)))
+	}
+	return t.atVertex(p, corner[part])
+}
+
+func (t *Tree) atEdge(p r3.Vec, e int32, q r3.Vec) Hit {
+	ed := &t.topo.edges[e]
+	h := t.signed(p, q, ed.normal, ed.face, ed.doubtful)
+	if ed.open {
+		h.Beyond = past(r3.Sub(p, q), ed.conormal, h.Signed)
+	}
+	return h
+}
+
+func (t *Tree) atVertex(p r3.Vec, v int32) Hit {
+	q := t.m.V[v]
+	vx := &t.topo.verts[v]
+	h := t.signed(p, q, vx.normal, vx.face, vx.doubtful)
+	for _, e := range vx.open {
+		if e >= 0 && past(r3.Sub(p, q), t.topo.edges[e].conormal, h.Signed) {
+			h.Beyond = true
+		}
+	}
+	return h
+}
+
+// past says whether d, from an open edge to a point, leaves the surface over that edge.
+func past(d, conormal r3.Vec, dist float64) bool {
+	return r3.Dot(d, conormal) > 1e-9+1e-6*math.Abs(dist)
+}
+
+// signed is the hit of p on q, its sign from the pseudonormal, or from the winding number where that can't be
+// trusted.
+func (t *Tree) signed(p, q, pseudonormal r3.Vec, face int32, doubtful bool) Hit {
+	d := r3.Sub(p, q)
+	dist := r3.Norm(d)
+	inside := r3.Dot(d, pseudonormal) <= 0
+	if doubtful && dist > 0 {
+		inside = t.Winding(p) >= 0.5
+	}
+	h := Hit{Signed: dist, Point: q, Face: face}
+	sign := 1.0
+	if !inside {
+		h.Signed, sign = -dist, -1
+	}
+	if dist > 1e-9 {
+		h.Normal = r3.Scale(sign/dist, d)
+	} else {
+		h.Normal = r3.Scale(-1, t.topo.normal[face])
+	}
+	return h
+}
+
+// The parts of a triangle that its closest point can lie on.
+const (
+	onCorner0 = iota
+	onCorner1
+	onCorner2
+	onEdge0 // corner 0 to 1
+	onEdge1 // corner 1 to 2
+	onEdge2 // corner 2 to 0
+	inFace
+)
+
+// closestPart says which part of the triangle is closest to p (Ericson, Real-Time Collision Detection, 2005, 5.1.5).
+func closestPart(p, a, b, c r3.Vec) int {
+	ab, ac, ap := r3.Sub(b, a), r3.Sub(c, a), r3.Sub(p, a)
+	d1, d2 := r3.Dot(ab, ap), r3.Dot(ac, ap)
+	if d1 <= 0 && d2 <= 0 {
+		return onCorner0
+	}
+	bp := r3.Sub(p, b)
+	d3, d4 := r3.Dot(ab, bp), r3.Dot(ac, bp)
+	if d3 >= 0 && d4 <= d3 {
+		return onCorner1
+	}
+	if vc := d1*d4 - d3*d2; vc <= 0 && d1 >= 0 && d3 <= 0 {
+		return onEdge0
+	}
+	cp := r3.Sub(p, c)
+	d5, d6 := r3.Dot(ab, cp), r3.Dot(ac, cp)
+	if d6 >= 0 && d5 <= d6 {
+		return onCorner2
+	}
+	if vb := d5*d2 - d1*d6; vb <= 0 && d2 >= 0 && d6 <= 0 {
+		return onEdge2
+	}
+	if va := d3*d6 - d5*d4; va <= 0 && d4-d3 >= 0 && d5-d6 >= 0 {
+		return onEdge1
+	}
+	return inFace
+}
