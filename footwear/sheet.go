@@ -54,8 +54,10 @@ type Sheet struct {
 	ID   string
 	Name string
 	Kind string // one of the kinds of shoe, "court shoe", "running shoe", …
-	Size Size   // the size these measures were taken in
+	Size Size   // the size these measures stand for
 	M    [NumMeasures]Measure
+
+	GradedFrom Size // the size they were taken in, when Graded made them; the zero value: they were taken in Size
 
 	InsoleRemovable bool
 	Closure         string  // laces, slip-on, strap, zip, dial, buckle
