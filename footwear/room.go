@@ -1,6 +1,10 @@
 package footwear
 
-import "lastroom/internal/mesh"
+import (
+	"math"
+
+	"lastroom/internal/mesh"
+)
 
 // A Room is the inner cavity of one shoe in one size, right side, in the frame of the package (mm; X forward,
 // Y medial, Z up; origin on the insole board under the rearmost inside point of the counter).
@@ -13,5 +17,161 @@ type Room struct {
 	Walls    *mesh.Mesh
 	Closed   *mesh.Mesh
 
-	bottom bottomProfile
+	form *form
+}
+
+// NewRoom builds the cavity that a sheet describes, with the shoe's own insole in or out. Equal sheets give equal
+// rooms. The error is a problem.Problem or problem.Problems: a measure out of range, or one that contradicts others.
+func NewRoom(s Sheet, insoleIn bool) (*Room, error) {
+	if err := s.Validate().Err(); err != nil {
+		return nil, err
+	}
+	f, err := newForm(&s, insoleIn)
+	if err != nil {
+		return nil, err
+	}
+	r := &Room{Sheet: s, InsoleIn: insoleIn, form: f}
+	r.Closed = f.loft(usualDensity)
+	r.Walls = r.Closed.Subset(func(face int) bool { return Zone(r.Closed.Tag[face]) != Open })
+	return r, nil
+}
+
+// FloorZ is the height (mm) over the origin of the floor on the room's middle at X: the board, or the top of the
+// shoe's own insole when it is in.
+func (r *Room) FloorZ(x float64) float64 { return r.form.bottom.z(x) + r.form.insole(x) }
+
+// FloorSlopeDeg is the slope of the floor at X along the room's middle, positive where it rises towards the toe.
+func (r *Room) FloorSlopeDeg(x float64) float64 {
+	const d = 1e-3
+	insole := (r.form.insole(x+d) - r.form.insole(x-d)) / (2 * d)
+	return math.Atan(r.form.bottom.slope(x)+insole) * 180 / math.Pi
+}
+
+// MiddleY is how far the room's middle lies medially of the heel-seat centre line at X, mm; 0 in a straight shoe.
+func (r *Room) MiddleY(x float64) float64 { return r.form.spine.Predict(x) }
+
+// HeelStationMM is the X of the widest place of the heel.
+func (r *Room) HeelStationMM() float64 { return r.form.heel }
+
+// BreastMM is the X where the seat ends.
+func (r *Room) BreastMM() float64 { return r.form.bottom.breast }
+
+// AnkleStationMM is the X at which the topline's height below the ankle bones is taken.
+func (r *Room) AnkleStationMM() float64 { return r.form.ankle }
+
+// WaistStationMM is the X of the narrowest inside width between seat and ball.
+func (r *Room) WaistStationMM() float64 { return r.form.waist }
+
+// InstepStationMM is the X at which depth and girth of the instep are taken.
+func (r *Room) InstepStationMM() float64 { return r.form.instep }
+
+// TreadStationMM is the X of the tread line.
+func (r *Room) TreadStationMM() float64 { return r.form.tread }
+
+// ToeDepthStationMM is the X at which the depth at the toes is taken, 20 mm behind the toe tip.
+func (r *Room) ToeDepthStationMM() float64 { return r.form.last - toeDepthBackMM }
+
+// ToeTipXMM is the X of the foremost inside point.
+func (r *Room) ToeTipXMM() float64 { return r.form.last }
+
+// ThroatMM is the X where the opening ends in front: behind it the room has no roof.
+func (r *Room) ThroatMM() float64 { return r.form.throat }
+
+// DepthMM is the height (mm) of the room over its floor on its middle at X: up to the roof, and behind the throat up
+// to the lid that stands for the closed shoe. In front of the toe tip and behind the back it is 0.
+func (r *Room) DepthMM(x float64) float64 { return r.form.depth(x) }
+
+// ToplineMedialMM is the height of the topline over the floor below the inner ankle bone, mm.
+func (r *Room) ToplineMedialMM() float64 {
+	return r.form.topline(r.form.ankle, true) - r.form.insole(r.form.ankle)
+}
+
+// ToplineLateralMM is the height of the topline over the floor below the outer ankle bone, mm.
+func (r *Room) ToplineLateralMM() float64 {
+	return r.form.topline(r.form.ankle, false) - r.form.insole(r.form.ankle)
+}
+
+// ToplineBackMM is the height of the topline at the back over the floor at the rear end of the seat, mm.
+func (r *Room) ToplineBackMM() float64 { return r.Sheet.V(ToplineBack) - r.form.insole(0) }
+
+// CounterTopMM is the height of the stiff counter over the floor of the seat, mm.
+func (r *Room) CounterTopMM() float64 { return r.Sheet.V(CounterHeight) - r.form.insole(0) }
+
+// insoleGive is the share of its thickness by which a shoe's own insole yields under a load. From memory, a default.
+const insoleGive = 0.15
+
+// GiveMM is how far the wall of a zone yields without harm, mm: by the sheet for counter, waist (the quarter) and
+// ball, toe and roof (the vamp). The board does not yield; the shoe's own insole does, when it is in, by 15 % of its
+// thickness. The opening is no wall and gives 0.
+func (r *Room) GiveMM(z Zone) float64 {
+	heel, ball := r.form.insole(r.form.heel), r.form.insole(r.form.tread)
+	switch z {
+	case Seat, Feather:
+		return insoleGive * heel
+	case Shank:
+		return insoleGive * (heel + ball) / 2
+	case Tread:
+		return insoleGive * ball
+	case CounterMedial, CounterLateral, CounterBack:
+		return r.Sheet.V(GiveCounter)
+	case WaistMedial, WaistLateral:
+		return r.Sheet.V(GiveQuarter)
+	case BallMedial, BallLateral, Toe, Roof:
+		return r.Sheet.V(GiveVamp)
+	}
+	return 0
+}
+
+// sigma is one standard deviation of a measure: its ±, and that over √3 when the ± is the half width of an even
+// spread.
+func (r *Room) sigma(id MeasureID) float64 {
+	pm := r.Sheet.M[id].PlusMinus
+	if Infos[id].Kind == Even {
+		return pm / math.Sqrt(3)
+	}
+	return pm
+}
+
+// PlusMinusMM is one standard deviation (mm) of the place of a zone's wall, across the wall, from the ± of the measures
+// that place it (first-order propagation, independent errors, root of the sum of squares):
+//
+//	side walls of counter, waist, ball   half the ± of the width there
+//	back                                 ± of the back curve at the seat (the rearmost point is the origin)
+//	seat                                 ± of the cupping over 60 mm, and of the insole when it is in
+//	shank                                ± of the sagitta, and of the insole
+//	tread, from there forward            half the ± of the toe spring, and of the insole
+//	feather line                         at 45°: (√2−1) × ± of the radius, and half the ± of the seat width × sin 45°
+//	toe                                  ± of the last's length
+//	roof                                 ± of the depth at the ball
+//	opening                              0
+func (r *Room) PlusMinusMM(z Zone) float64 {
+	insole := func(id MeasureID) float64 {
+		if r.InsoleIn {
+			return r.sigma(id)
+		}
+		return 0
+	}
+	switch z {
+	case Seat:
+		return math.Hypot(r.sigma(SeatCupping), insole(InsoleHeel))
+	case Shank:
+		return math.Hypot(r.sigma(ShankSagitta), insole(InsoleHeel))
+	case Tread:
+		return math.Hypot(r.sigma(ToeSpring)/2, insole(InsoleForefoot))
+	case Feather:
+		return math.Hypot((math.Sqrt2-1)*r.sigma(FeatherHeel), r.sigma(SeatWidth)/2*math.Sqrt2/2)
+	case CounterMedial, CounterLateral:
+		return r.sigma(CounterWidth20) / 2
+	case CounterBack:
+		return r.sigma(BackCurveSeat)
+	case WaistMedial, WaistLateral:
+		return r.sigma(WaistWidth) / 2
+	case BallMedial, BallLateral:
+		return r.sigma(BallWidth) / 2
+	case Toe:
+		return r.sigma(LastLength)
+	case Roof:
+		return r.sigma(DepthBall)
+	}
+	return 0
 }

@@ -1,0 +1,151 @@
+package footwear
+
+import (
+	"fmt"
+	"math"
+
+	"lastroom/internal/problem"
+)
+
+// Where measures are taken along the room, as shares of the last's length.
+const (
+	// The tread line. The ball of the foot lies at 0.741 of foot length (ANSUR II, Gordon et al., NATICK/TR-15/007,
+	// read; 0.72 to 0.75 in use); the last is about 5 % longer than the foot, and 0.741/1.05 is 0.70.
+	treadShare = 0.70
+	// The instep, where the depth and girth of the instep are taken, and the waist, where the inside is narrowest.
+	// Common practice, no source: the instep at half the last's length, the waist just behind it.
+	instepShare = 0.50
+	waistShare  = 0.43
+	// The widest place of the heel, and the place below the ankle bones where the topline's height is taken.
+	// Common practice, no source.
+	heelShare  = 1.0 / 6
+	ankleShare = 0.28
+	// The depth at the toes is taken this far behind the toe tip.
+	toeDepthBackMM = 20.0
+)
+
+// A bottomProfile is the board on the room's centre line: its height over the origin (mm) by X (mm).
+//
+//	x ≤ breast          the seat, straight, falling by tan(seat angle)
+//	breast ≤ x ≤ tread  with s = (x−breast)/(tread−breast): the cubic that leaves the seat in its direction and
+//	                    reaches the tread line level, plus arch·s²(1−s)²
+//	x ≥ tread           toe spring, a parabola from the tread line, level there, to the toe tip
+//
+// The slope is continuous. The tread line lies the heel rise below the board's rear end at X = 0. The amount of arch
+// makes the largest distance from the chord breast–tread equal to the shank's sagitta.
+type bottomProfile struct {
+	seatSlope             float64 // dz/dx, ≤ 0
+	breast, tread, toe    float64 // X
+	zBreast, zTread, arch float64
+	spring                float64
+}
+
+// newBottomProfile solves the profile; the error names the measures that contradict each other.
+func newBottomProfile(s *Sheet) (bottomProfile, error) {
+	b := bottomProfile{
+		seatSlope: -math.Tan(s.V(SeatAngle) * math.Pi / 180),
+		breast:    s.V(SeatLength),
+		tread:     treadShare * s.V(LastLength),
+		toe:       s.V(LastLength),
+		zTread:    -s.V(HeelRise),
+		spring:    s.V(ToeSpring),
+	}
+	if b.breast > b.tread-20 {
+		return b, contradiction(SeatLength, s, fmt.Sprintf("at most %.0f mm, 20 mm short of the tread line at %.0f mm", b.tread-20, b.tread),
+			"check the seat length or the last length")
+	}
+	b.zBreast = b.seatSlope * b.breast
+	if b.zBreast < b.zTread-1 { // 1 mm for measuring
+		return b, contradiction(SeatAngle, s, fmt.Sprintf("a seat %.0f mm long at this angle falls %.1f mm, more than the heel rise of %.1f mm",
+			b.breast, -b.zBreast, s.V(HeelRise)), "lower the seat angle, shorten the seat or raise the heel rise")
+	}
+	want := s.V(ShankSagitta)
+	lo, hi := b.leastArch()
+	least := b.sagittaWith(lo)
+	if want < least-sagittaSlackMM {
+		return b, contradiction(ShankSagitta, s, fmt.Sprintf("at least %.2f mm with this seat angle, seat length and heel rise", least),
+			"raise the shank's sagitta or bring the seat angle closer to the slope of the shank")
+	}
+	b.arch = lo
+	if want > least {
+		b.arch = bisect(lo, hi, func(a float64) float64 { return b.sagittaWith(a) - want })
+	}
+	return b, nil
+}
+
+// sagittaSlackMM is how much less than the least possible sagitta a sheet may ask for; it then gets the least.
+const sagittaSlackMM = 0.15
+
+// contradiction is the problem of one measure against others of its sheet.
+func contradiction(id MeasureID, s *Sheet, limit, mend string) error {
+	return problem.Problem{Field: id.String(), Value: fmt.Sprintf("%.4g %s", s.V(id), id.Info().Unit), Limit: limit, Mend: mend}
+}
+
+// leastArch brackets the upward arches: the amount with the least sagitta, and one with more than any shoe's.
+func (b *bottomProfile) leastArch() (lo, hi float64) {
+	span := 64 * (Infos[ShankSagitta].Hi + math.Abs(b.zTread-b.zBreast))
+	lo, hi = -span, span
+	// The sagitta is a convex function of the amount: shrink to its lowest place.
+	for range 100 {
+		p, q := lo+(hi-lo)*0.382, lo+(hi-lo)*0.618
+		if b.sagittaWith(p) <= b.sagittaWith(q) {
+			hi = q
+		} else {
+			lo = p
+		}
+	}
+	return 0.5 * (lo + hi), span
+}
+
+// sagittaWith is the largest distance (mm) of the profile between breast and tread from their chord, with an arch.
+func (b bottomProfile) sagittaWith(arch float64) float64 {
+	b.arch = arch
+	const steps = 240
+	l, fall := b.tread-b.breast, b.zTread-b.zBreast
+	off := func(i int) float64 {
+		t := float64(i) / steps
+		return math.Abs(b.z(b.breast+t*l) - b.zBreast - t*fall)
+	}
+	best := 1
+	for i := 2; i < steps; i++ {
+		if off(i) > off(best) {
+			best = i
+		}
+	}
+	// The top of the parabola through the highest place and its neighbours.
+	p, q, r := off(best-1), off(best), off(best+1)
+	top := q
+	if bend := p - 2*q + r; bend < -1e-12 {
+		top = q - (r-p)*(r-p)/(8*bend)
+	}
+	return top * l / math.Hypot(l, fall)
+}
+
+// z is the height of the board.
+func (b *bottomProfile) z(x float64) float64 {
+	switch {
+	case x <= b.breast:
+		return b.seatSlope * x
+	case x >= b.tread:
+		t := (x - b.tread) / (b.toe - b.tread)
+		return b.zTread + b.spring*t*t
+	}
+	l := b.tread - b.breast
+	s := (x - b.breast) / l
+	r := 1 - s
+	return b.zBreast*r*r*(1+2*s) + l*b.seatSlope*s*r*r + b.zTread*s*s*(3-2*s) + b.arch*s*s*r*r
+}
+
+// slope is dz/dx of the board.
+func (b *bottomProfile) slope(x float64) float64 {
+	switch {
+	case x <= b.breast:
+		return b.seatSlope
+	case x >= b.tread:
+		return 2 * b.spring * (x - b.tread) / ((b.toe - b.tread) * (b.toe - b.tread))
+	}
+	l := b.tread - b.breast
+	s := (x - b.breast) / l
+	r := 1 - s
+	return 6*s*r*(b.zTread-b.zBreast)/l + b.seatSlope*r*(r-2*s) + 2*b.arch*s*r*(r-s)/l
+}

@@ -1,0 +1,66 @@
+package footwear
+
+import "math"
+
+// A point2 is a point of a half profile: the distance from the spine along the profile's ray, and a height (mm).
+type point2 struct{ r, z float64 }
+
+// A fillet is the rounded corner of a half profile: an arc that touches the floor at foot and the wall at head.
+type fillet struct {
+	centre     point2
+	radius     float64
+	foot       float64 // distance from the spine where the floor ends
+	head       float64 // height over the board where the wall begins
+	from, turn float64 // the arc's angle at the foot, and how far it turns to the head, radians
+}
+
+// newFillet finds the arc of a radius that touches a floor, given by its height at a distance from the spine, and a
+// wall, given by its points by their height over the board. The wall must stand steeper than the floor.
+func newFillet(floor func(r float64) float64, wall func(h float64) point2, floorH, radius float64) fillet {
+	const d = 1e-4
+	var f fillet
+	f.radius = radius
+	// For each place on the wall, the centre stands off by the radius along the wall's normal; the right place is
+	// where the centre is as far from the floor. That distance grows about as fast as the height.
+	place := func(h float64) (gap float64) {
+		p, q := wall(h-d), wall(h+d)
+		dr, dz := q.r-p.r, q.z-p.z
+		n := math.Hypot(dr, dz)
+		w := wall(h)
+		f.head = h
+		f.centre = point2{w.r - radius*dz/n, w.z + radius*dr/n}
+		u := f.centre.r
+		for range 6 {
+			slope := (floor(u+d) - floor(u-d)) / (2 * d)
+			u = f.centre.r + slope*(f.centre.z-floor(u))
+		}
+		f.foot = u
+		return math.Hypot(f.centre.r-u, f.centre.z-floor(u)) - radius
+	}
+	h := floorH + radius
+	gap := place(h)
+	prevH, prevGap := h, gap
+	h -= gap
+	for range 40 {
+		gap = place(h)
+		if math.Abs(gap) < 1e-10 {
+			break
+		}
+		rate := 1.0
+		if h != prevH {
+			rate = math.Max((gap-prevGap)/(h-prevH), 0.3)
+		}
+		prevH, prevGap = h, gap
+		h -= gap / rate
+	}
+	w := wall(f.head)
+	f.from = math.Atan2(floor(f.foot)-f.centre.z, f.foot-f.centre.r)
+	f.turn = math.Atan2(w.z-f.centre.z, w.r-f.centre.r) - f.from
+	return f
+}
+
+// at is a point of the arc, 0 at the floor and 1 at the wall.
+func (f *fillet) at(v float64) point2 {
+	a := f.from + v*f.turn
+	return point2{f.centre.r + f.radius*math.Cos(a), f.centre.z + f.radius*math.Sin(a)}
+}
