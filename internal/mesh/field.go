@@ -60,13 +60,16 @@ func NewField(ctx context.Context, t *Tree, o FieldOptions) (*Field, error) {
 		return nil, err
 	}
 	hits := make([]Hit, len(f.bricks))
-	if err := inParallel(ctx, len(f.bricks), func(i int) {
-		hint := int32(-1)
-		if i > 0 && i%64 != 0 {
-			hint = hits[i-1].Face // of the same batch, so already there
+	err = inParallel(ctx, len(f.bricks), func() func(int) {
+		return func(i int) {
+			hint := int32(-1)
+			if i%batch != 0 {
+				hint = hits[i-1].Face // of the same batch, so already there
+			}
+			hits[i] = t.NearestFrom(f.node(int32(i), brickCells/2, brickCells/2, brickCells/2), hint)
 		}
-		hits[i] = t.NearestFrom(f.node(int32(i), 4, 4, 4), hint)
-	}); err != nil {
+	})
+	if err != nil {
 		return nil, err
 	}
 	var stored []int32
@@ -87,10 +90,15 @@ func NewField(ctx context.Context, t *Tree, o FieldOptions) (*Field, error) {
 	}
 	f.value = make([]float32, len(stored)*brickNodes)
 	f.face = make([]int32, len(stored)*brickNodes)
-	if err := inParallel(ctx, len(stored), func(i int) { f.fill(t, stored[i], hits[stored[i]].Face) }); err != nil {
+	err = inParallel(ctx, len(stored), func() func(int) {
+		w := filler{f: f, t: t}
+		return func(i int) { w.fill(stored[i], hits[stored[i]].Face) }
+	})
+	if err != nil {
 		return nil, err
 	}
-	if err := inParallel(ctx, len(stored), func(i int) { f.seam(stored[i]) }); err != nil {
+	err = inParallel(ctx, len(stored), func() func(int) { return func(i int) { f.seam(stored[i]) } })
+	if err != nil {
 		return nil, err
 	}
 	f.errorMM = f.measure(t, stored)
@@ -146,13 +154,16 @@ func tooFine(o FieldOptions) error {
 	}
 }
 
-// inParallel calls do(0) … do(n-1) on all processors, in ascending batches of 64, until ctx ends.
-func inParallel(ctx context.Context, n int, do func(i int)) error {
-	const batch = 64
+// batch is how many calls in a row inParallel makes from one goroutine.
+const batch = 64
+
+// inParallel makes a function on each processor and calls them with 0 to n-1, in batches that ascend, until ctx ends.
+func inParallel(ctx context.Context, n int, worker func() func(i int)) error {
 	var next atomic.Int64
 	var all sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		all.Go(func() {
+			do := worker()
 			for ctx.Err() == nil {
 				from := int(next.Add(batch)) - batch
 				if from >= n {
@@ -185,34 +196,17 @@ func (f *Field) node(i, x, y, z int32) r3.Vec {
 
 func nodeIndex(x, y, z int32) int { return int((z*brickSide+y)*brickSide + x) }
 
-// fill computes the nodes of stored brick i but for the last layers, there and back along rows, each query starting
-// from the face of the one before.
-func (f *Field) fill(t *Tree, i, hint int32) {
-	base := int(f.bricks[i]) * brickNodes
-	for z := range int32(brickCells) {
-		for y := range int32(brickCells) {
-			if z&1 == 1 {
-				y = brickCells - 1 - y
-			}
-			for x := range int32(brickCells) {
-				if y&1 == 1 {
-					x = brickCells - 1 - x
-				}
-				h := t.NearestFrom(f.node(i, x, y, z), hint)
-				hint = h.Face
-				k := base + nodeIndex(x, y, z)
-				f.value[k], f.face[k] = f.stored(h), h.Face
-			}
-		}
-	}
-}
-
-// stored is the value of a node: the distance within the band, ±band without it, and +band past an open edge.
-func (f *Field) stored(h Hit) float32 {
+// set stores a hit at a node of stored brick i: the distance within the band; out of it, or past an open edge, an
+// infinity of its sign, which makes every cell at that node unknown.
+func (f *Field) set(i, x, y, z int32, h Hit) {
+	k := int(f.bricks[i])*brickNodes + nodeIndex(x, y, z)
+	v := h.Signed
 	if h.Beyond {
-		return float32(f.band)
+		v = math.Inf(1)
+	} else if math.Abs(v) > f.band {
+		v = math.Copysign(math.Inf(1), v)
 	}
-	return float32(math.Max(-f.band, math.Min(f.band, h.Signed)))
+	f.value[k], f.face[k] = float32(v), h.Face
 }
 
 // seam copies the last layers of stored brick i from its neighbours.
@@ -242,9 +236,9 @@ func (f *Field) owned(x, y, z int32) (value float32, face int32) {
 	b := f.bricks[(z/brickCells*f.n[1]+y/brickCells)*f.n[0]+x/brickCells]
 	switch b {
 	case brickInside:
-		return float32(f.band), -1
+		return float32(math.Inf(1)), -1
 	case brickOutside:
-		return -float32(f.band), -1
+		return float32(math.Inf(-1)), -1
 	}
 	k := int(b)*brickNodes + nodeIndex(x%brickCells, y%brickCells, z%brickCells)
 	return f.value[k], f.face[k]
@@ -273,21 +267,16 @@ func (f *Field) At(p r3.Vec) FieldSample {
 	v000, v100, v010, v110 := float64(v[0]), float64(v[1]), float64(v[dy]), float64(v[dy+1])
 	v001, v101, v011, v111 := float64(v[dz]), float64(v[dz+1]), float64(v[dz+dy]), float64(v[dz+dy+1])
 
-	lo := min(v000, v100, v010, v110, v001, v101, v011, v111)
-	hi := max(v000, v100, v010, v110, v001, v101, v011, v111)
-	if hi >= f.band || lo <= -f.band {
-		s := FieldSample{D: f.band, Face: f.face[k]}
-		if hi < f.band {
-			s.D = -f.band
-		}
-		return s
-	}
 	// Along X, then Y, then Z.
 	a00, a10, a01, a11 := v100-v000, v110-v010, v101-v001, v111-v011
 	c00, c10, c01, c11 := v000+x*a00, v010+x*a10, v001+x*a01, v011+x*a11
 	a0, a1 := a00+y*(a10-a00), a01+y*(a11-a01)
 	b0, b1 := c10-c00, c11-c01
 	c0, c1 := c00+y*b0, c01+y*b1
+	d := c0 + z*(c1-c0)
+	if d-d != 0 { // one infinite node, whatever its weight, makes this NaN
+		return f.unknownCell(v, f.face[k])
+	}
 	if x >= 0.5 {
 		k++
 	}
@@ -298,11 +287,23 @@ func (f *Field) At(p r3.Vec) FieldSample {
 		k += dz
 	}
 	return FieldSample{
-		D:     c0 + z*(c1-c0),
+		D:     d,
 		Grad:  r3.Vec{X: f.perMM * (a0 + z*(a1-a0)), Y: f.perMM * (b0 + z*(b1-b0)), Z: f.perMM * (c1 - c0)},
 		Face:  f.face[k],
 		Known: true,
 	}
+}
+
+// unknownCell is the answer for a cell with a node that is not known: free if any of them is inside.
+func (f *Field) unknownCell(v []float32, face int32) FieldSample {
+	s := FieldSample{D: -f.band, Face: face}
+	for _, k := range [8]int{0, 1, brickSide, brickSide + 1, brickSide * brickSide, brickSide*brickSide + 1,
+		brickSide*brickSide + brickSide, brickSide*brickSide + brickSide + 1} {
+		if math.IsInf(float64(v[k]), 1) {
+			s.D = f.band
+		}
+	}
+	return s
 }
 
 // unknown is the answer for a point, in grid units, in no stored brick: ±band by the nearest node.
