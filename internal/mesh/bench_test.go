@@ -84,8 +84,11 @@ func BenchmarkFieldAt(b *testing.B) {
 	var sum float64
 	i := 0
 	for b.Loop() {
-		sum += f.At(p[i%len(p)]).D
-		i++
+		s := f.At(p[i])
+		sum += s.D + s.Grad.X
+		if i++; i == len(p) {
+			i = 0
+		}
 	}
 	if sum == 0 {
 		b.Fatal("no distance")

@@ -40,10 +40,16 @@ func newTri(m *Mesh, face int32, n r3.Vec) tri {
 
 // dist2 is the squared distance to the triangle, mm².
 func (t *tri) dist2(x, y, z float64) float64 {
+	x, y, z = t.offset(x, y, z)
+	return x*x + y*y + z*z
+}
+
+// offset is the way from the closest point of the triangle to x, y, z, in mm.
+func (t *tri) offset(x, y, z float64) (dx, dy, dz float64) {
 	x, y, z = x-t.ax, y-t.ay, z-t.az
 	d1 := x*t.ux + y*t.uy + z*t.uz
 	d2 := x*t.vx + y*t.vy + z*t.vz
-	var k, l float64 // closest point a + k u + l v
+	var k, l float64 // closest point: corner 0 + k u + l v
 	d3, d4, d5, d6 := d1-t.uu, d2-t.uv, d1-t.uv, d2-t.vv
 	switch {
 	case d1 <= 0 && d2 <= 0:
@@ -60,12 +66,9 @@ func (t *tri) dist2(x, y, z float64) float64 {
 		k = 1 - l
 	default:
 		h := x*t.nx + y*t.ny + z*t.nz
-		return h * h
+		return h * t.nx, h * t.ny, h * t.nz
 	}
-	x -= k*t.ux + l*t.vx
-	y -= k*t.uy + l*t.vy
-	z -= k*t.uz + l*t.vz
-	return x*x + y*y + z*z
+	return x - k*t.ux - l*t.vx, y - k*t.uy - l*t.vy, z - k*t.uz - l*t.vz
 }
 
 // search finds the nearest triangle, given the squared distance of one, or +Inf and -1. Of triangles at the same

@@ -253,15 +253,16 @@ func (f *Field) At(p r3.Vec) FieldSample {
 		x < float64(f.n[0]*brickCells) && y < float64(f.n[1]*brickCells) && z < float64(f.n[2]*brickCells)) {
 		return f.unknown(x, y, z)
 	}
-	ix, iy, iz := int32(x), int32(y), int32(z)
-	b := f.bricks[(iz/brickCells*f.n[1]+iy/brickCells)*f.n[0]+ix/brickCells]
+	// Unsigned, so that the divisions by eight are shifts.
+	ix, iy, iz := uint32(int32(x)), uint32(int32(y)), uint32(int32(z))
+	b := f.bricks[(iz/brickCells*uint32(f.n[1])+iy/brickCells)*uint32(f.n[0])+ix/brickCells]
 	if b < 0 {
 		return f.unknown(x, y, z)
 	}
-	x -= float64(ix)
-	y -= float64(iy)
-	z -= float64(iz)
-	k := int(b)*brickNodes + nodeIndex(ix%brickCells, iy%brickCells, iz%brickCells)
+	x -= float64(int32(ix))
+	y -= float64(int32(iy))
+	z -= float64(int32(iz))
+	k := int(b)*brickNodes + int((iz%brickCells*brickSide+iy%brickCells)*brickSide+ix%brickCells)
 	const dy, dz = brickSide, brickSide * brickSide
 	v := f.value[k : k+dz+dy+2 : k+dz+dy+2]
 	v000, v100, v010, v110 := float64(v[0]), float64(v[1]), float64(v[dy]), float64(v[dy+1])

@@ -52,3 +52,42 @@ func TestFieldGradientIsThatOfTheValue(t *testing.T) {
 		require.InDelta(t, 0, r3.Norm(r3.Sub(r3.Scale(0.5/e, g), s.Grad)), 1e-4, "at %v", p)
 	}
 }
+
+// Each node holds what the tree says: the short lists lose no triangle.
+func TestFieldNodesAreExact(t *testing.T) {
+	for name, m := range map[string]*Mesh{
+		"smooth": sphere(20, 40), "rumpled": rumpled(24, 7), "open": sheet(9, 8), "cube": cube(), "tube": tube(12, 30, 20, 3),
+	} {
+		t.Run(name, func(t *testing.T) {
+			f, tree := newField(t, m, FieldOptions{SpacingMM: 1.25, BandMM: 7})
+			checked, closed := 0, m.Closed() == nil
+			for b, k := range f.bricks {
+				if k < 0 {
+					continue
+				}
+				for x := range int32(brickSide) {
+					for y := range int32(brickSide) {
+						for z := range int32(brickSide) {
+							h := tree.Nearest(f.node(int32(b), x, y, z))
+							i := int(k)*brickNodes + nodeIndex(x, y, z)
+							v := float64(f.value[i])
+							switch {
+							case math.IsInf(v, 0):
+								require.True(t, h.Beyond || math.Abs(h.Signed) > 7)
+								if closed {
+									require.Equal(t, h.Signed > 0, v > 0)
+								}
+							default:
+								require.False(t, h.Beyond)
+								require.Equal(t, float32(h.Signed), f.value[i])
+								require.Equal(t, h.Face, f.face[i])
+								checked++
+							}
+						}
+					}
+				}
+			}
+			require.Greater(t, checked, 1000)
+		})
+	}
+}

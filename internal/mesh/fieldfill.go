@@ -6,36 +6,55 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A filler computes the nodes of bricks. It halves a brick into blocks of 4³, then 2³ nodes, and hands down which
-// triangles can be nearest to any node of a block: with d the distance of a triangle from the middle of the block, R
-// the distance from there to its corners and best the least d, those with d ≤ best + 2R, since distance changes by
-// no more than the way walked. So the tree is walked once a brick, and a node compares a handful of triangles.
+// A filler computes the nodes of bricks. It halves a brick into blocks of 4³, then 2³ nodes, and hands down a list of the
+// triangles that can be nearest to a node of the block, so that the tree is walked once a brick and a node compares a
+// handful of triangles.
+//
+// Which those are follows from two bounds. Let c be the middle of the block, o the way from there to a node, at
+// most R long and at most s along each axis; let d be the distance of a triangle from c, q its closest point and g = (c-q)/d. A
+// triangle is convex, so its distance is a convex function and at the node it is at least d + g·o. The distance to
+// the nearest triangle, marked 0, is at the node at most |c+o-q0| ≤ d0 + g0·o + R²/2d0, and also at most d0 + R. So a triangle
+// can be left out when d - s|g-g0|₁ > d0 + R²/2d0, and when d > d0 + 2R.
 type filler struct {
 	f     *Field
 	t     *Tree
 	lists [3][]candidate // of the brick, of a block of 4³, of one of 2³
 }
 
-// A candidate is a triangle with its distance in mm from the middle of the block whose list it is on.
+// A candidate is a triangle with its distance d in mm from the middle of a block, and the gradient of that there.
 type candidate struct {
-	d   float64
-	tri int32
+	d, gx, gy, gz float64
+	tri           int32
 }
 
-// slackMM makes sure that rounding drops no triangle from a list that is as near as the nearest.
+// slackMM makes sure that rounding leaves no triangle out that is as near as the nearest.
 const slackMM = 1e-9
 
-// reach is the distance in mm from the middle of n³ nodes to a corner.
-func (w *filler) reach(n int32) float64 {
-	return math.Sqrt(3) / 2 * float64(n-1) * w.f.spacing
+// least is a lower bound of the distance at o from the middle.
+func (c *candidate) least(o r3.Vec) float64 { return c.d + c.gx*o.X + c.gy*o.Y + c.gz*o.Z }
+
+// candidate measures triangle i from p.
+func (t *Tree) candidate(i int32, p r3.Vec) candidate {
+	x, y, z := t.tris[i].offset(p.X, p.Y, p.Z)
+	d := math.Sqrt(x*x + y*y + z*z)
+	if d == 0 {
+		return candidate{tri: i} // zero is a slope of the distance there too
+	}
+	return candidate{d, x / d, y / d, z / d, i}
 }
+
+// halfMM is how far n nodes in a row reach from their middle.
+func (w *filler) halfMM(n int32) float64 { return float64(n-1) / 2 * w.f.spacing }
 
 // fill computes the nodes of stored brick i but for its seam, given a face near it.
 func (w *filler) fill(i, hint int32) {
-	const half = float64(brickCells-1) / 2
-	c := r3.Add(w.f.node(i, 0, 0, 0), r3.Scale(w.f.spacing, r3.Vec{X: half, Y: half, Z: half}))
-	best := math.Abs(w.t.NearestFrom(c, hint).Signed)
-	w.lists[0] = w.t.within(w.lists[0][:0], c, best+2*w.reach(brickCells)+slackMM)
+	s := w.halfMM(brickCells)
+	c := r3.Add(w.f.node(i, 0, 0, 0), r3.Vec{X: s, Y: s, Z: s})
+	h := w.t.NearestFrom(c, hint)
+	l := shortList{half: s, list: w.lists[0][:0]}
+	l.add(w.t.candidate(w.t.slot[h.Face], c))
+	w.t.within(&l, c)
+	w.lists[0] = l.done()
 	w.halve(i, 0, 0, 0, brickCells, 0, c)
 }
 
@@ -43,109 +62,135 @@ func (w *filler) fill(i, hint int32) {
 func (w *filler) halve(i, x, y, z, n int32, level int, c r3.Vec) {
 	n /= 2
 	step := float64(n) * w.f.spacing / 2
-	way := math.Sqrt(3) * step
+	s := w.halfMM(n)
 	for k := range int32(8) {
 		bx, by, bz := k&1, k>>1&1, k>>2
-		m := r3.Add(c, r3.Vec{X: step * float64(2*bx-1), Y: step * float64(2*by-1), Z: step * float64(2*bz-1)})
-		x, y, z := x+n*bx, y+n*by, z+n*bz
+		o := r3.Vec{X: step * float64(2*bx-1), Y: step * float64(2*by-1), Z: step * float64(2*bz-1)}
+		x, y, z, m := x+n*bx, y+n*by, z+n*bz, r3.Add(c, o)
 		if n == 1 {
-			w.nearest(i, x, y, z, m, w.lists[level], way)
+			w.f.set(i, x, y, z, w.t.hit(m, w.nearest(m, o, w.lists[level])))
 			continue
 		}
-		best := w.narrow(level, m, way, 2*w.reach(n)+slackMM)
-		if best-w.reach(n) > w.f.band {
-			w.outside(i, x, y, z, n, w.lists[level+1][0].tri, m)
+		w.narrow(level, m, o, s)
+		if nearest := &w.lists[level+1][0]; nearest.d-math.Sqrt(3)*s > w.f.band {
+			w.outside(i, x, y, z, n, w.t.hit(m, w.t.tris[nearest.tri].face))
 			continue
 		}
 		w.halve(i, x, y, z, n, level+1, m)
 	}
 }
 
-// narrow makes the list of the next level for a block with middle m, way mm off the middle of the block above, from
-// the list of that: the triangles no more than reach farther than the nearest, whose distance it returns.
-func (w *filler) narrow(level int, m r3.Vec, way, reach float64) float64 {
-	list := w.lists[level+1][:0]
-	best := math.Inf(1)
-	for _, c := range w.lists[level] {
-		if c.d-way > best+reach {
-			continue
-		}
-		d := math.Sqrt(w.t.tris[c.tri].dist2(m.X, m.Y, m.Z))
-		if d <= best+reach {
-			list = append(list, candidate{d, c.tri})
-			best = min(best, d)
+// narrow makes the list of the next level, for a block with middle m and half side s, from the list of level, whose
+// block has its middle o before m.
+func (w *filler) narrow(level int, m, o r3.Vec, s float64) {
+	from := w.lists[level]
+	l := shortList{half: s, list: w.lists[level+1][:0]}
+	l.add(w.t.candidate(from[0].tri, m))
+	for k := range from[1:] {
+		c := &from[1+k]
+		if l.mayBeNearest(c, c.least(o)) {
+			l.add(w.t.candidate(c.tri, m))
 		}
 	}
-	kept := list[:0]
-	first := 0
-	for _, c := range list {
-		if c.d <= best+reach {
-			if c.d == best {
-				first = len(kept)
-			}
-			kept = append(kept, c)
-		}
-	}
-	kept[0], kept[first] = kept[first], kept[0] // the nearest first makes the next comparisons short
-	w.lists[level+1] = kept
-	return best
+	w.lists[level+1] = l.done()
 }
 
-// nearest sets one node at p, way mm off the middle of the block of the list.
-func (w *filler) nearest(i, x, y, z int32, p r3.Vec, list []candidate, way float64) {
-	best, at, limit := math.Inf(1), int32(-1), math.Inf(1)
+// A shortList keeps the triangles that can be nearest to a node of a block of half side half; the first is the one
+// nearest to its middle.
+type shortList struct {
+	half  float64
+	list  []candidate
+	far   float64 // most distance from the middle of one that can be nearest
+	slope float64 // the same, of one with the gradient of the nearest
+}
+
+// add takes a triangle that may be nearest.
+func (l *shortList) add(c candidate) {
+	l.list = append(l.list, c)
+	if n := len(l.list) - 1; n == 0 || c.d < l.list[0].d {
+		l.list[0], l.list[n] = l.list[n], l.list[0]
+		r := math.Sqrt(3) * l.half
+		l.far = c.d + 2*r + slackMM
+		l.slope = c.d + min(2*r, r*r/(2*c.d)) + slackMM
+	}
+}
+
+// mayBeNearest judges a triangle that is at least d off the middle, with a gradient that its distance follows at
+// least.
+func (l *shortList) mayBeNearest(c *candidate, d float64) bool {
+	n := &l.list[0]
+	return d <= l.far &&
+		d-l.half*(math.Abs(c.gx-n.gx)+math.Abs(c.gy-n.gy)+math.Abs(c.gz-n.gz)) <= l.slope
+}
+
+// done judges all again by the nearest.
+func (l *shortList) done() []candidate {
+	kept := l.list[:1]
+	for k := range l.list[1:] {
+		if c := &l.list[1+k]; l.mayBeNearest(c, c.d) {
+			kept = append(kept, *c)
+		}
+	}
+	return kept
+}
+
+// nearest is the face nearest to p, which is o from the middle of the block of the list; the lowest of several.
+func (w *filler) nearest(p, o r3.Vec, list []candidate) int32 {
 	tris := w.t.tris
-	for _, c := range list {
-		if c.d > limit {
+	at := list[0].tri
+	best := tris[at].dist2(p.X, p.Y, p.Z)
+	most := math.Sqrt(best) + slackMM
+	for k := range list[1:] {
+		c := &list[1+k]
+		if c.least(o) > most {
 			continue
 		}
 		d := tris[c.tri].dist2(p.X, p.Y, p.Z)
 		if d < best {
 			best, at = d, c.tri
-			limit = math.Sqrt(d) + way + slackMM
+			most = math.Sqrt(d) + slackMM
 		} else if d == best && tris[c.tri].face < tris[at].face {
 			at = c.tri
 		}
 	}
-	w.f.set(i, x, y, z, w.t.hit(p, tris[at].face))
+	return tris[at].face
 }
 
-// outside sets the nodes of a block that is farther from the mesh than the band everywhere, so all on one side.
-func (w *filler) outside(i, x, y, z, n int32, nearest int32, m r3.Vec) {
-	h := w.t.hit(m, w.t.tris[nearest].face)
+// outside sets the nodes of a block that is farther from the mesh than the band everywhere, and so all on one side.
+func (w *filler) outside(i, x, y, z, n int32, middle Hit) {
 	for dz := range n {
 		for dy := range n {
 			for dx := range n {
-				w.f.set(i, x+dx, y+dy, z+dz, h)
+				w.f.set(i, x+dx, y+dy, z+dz, middle)
 			}
 		}
 	}
 }
 
-// within lists the triangles up to dist from c.
-func (t *Tree) within(list []candidate, c r3.Vec, dist float64) []candidate {
+// within adds to a list, round c, the triangles that may be nearest.
+func (t *Tree) within(l *shortList, c r3.Vec) {
 	var stack [64]int32
 	n := 1
 	stack[0] = t.root
+	first := l.list[0].tri
 	for n > 0 {
 		n--
 		cur := stack[n]
 		if cur < 0 {
-			first := ^cur >> leafBits
-			for i := first; i < first+(^cur&(1<<leafBits-1)); i++ {
-				if d := math.Sqrt(t.tris[i].dist2(c.X, c.Y, c.Z)); d <= dist {
-					list = append(list, candidate{d, i})
+			from := ^cur >> leafBits
+			for i := from; i < from+(^cur&(1<<leafBits-1)); i++ {
+				if k := t.candidate(i, c); i != first && l.mayBeNearest(&k, k.d) {
+					l.add(k)
 				}
 			}
 			continue
 		}
 		nd := &t.nodes[cur]
 		for k := range 2 {
-			if boxDist2(&nd.c[k], &nd.h[k], c.X, c.Y, c.Z) <= dist*dist {
+			if boxDist2(&nd.c[k], &nd.h[k], c.X, c.Y, c.Z) <= l.far*l.far {
 				stack[n] = nd.child[k]
 				n++
 			}
 		}
 	}
-	return list
 }
