@@ -34,11 +34,11 @@ build: build/lastroom build/roomcheck ## both programs, in build/
 .PHONY: build/lastroom build/roomcheck
 build/lastroom:
 	@.ci/need go window
-	CGO_ENABLED=1 $(GO) build -tags $(BUILDTAGS) -o $@ ./cmd/lastroom
+	CGO_ENABLED=1 $(GO) build -buildvcs=false -tags $(BUILDTAGS) -o $@ ./cmd/lastroom
 
 build/roomcheck:
 	@.ci/need go
-	CGO_ENABLED=0 $(GO) build -tags $(BUILDTAGS) -o $@ ./cmd/roomcheck
+	CGO_ENABLED=0 $(GO) build -buildvcs=false -tags $(BUILDTAGS) -o $@ ./cmd/roomcheck
 
 test: ## every test that needs no C compiler and no display
 	@.ci/need go
