@@ -269,7 +269,7 @@ func (s Size) Rounded() Size {
 	return s
 }
 
-// String prints a size so that ParseSize reads it back, to a thousandth of a size.
+// String prints a size so that ParseSize reads it back, to a thousandth of a size, if it is not below zero.
 func (s Size) String() string {
 	v := shortNumber(s.Value)
 	switch {

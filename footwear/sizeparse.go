@@ -55,8 +55,8 @@ func ParseSize(text string) (Size, error) {
 	if len(text) > sizeTextMax {
 		return bad("a size has at most 64 letters", `write a size such as "EU 42"`)
 	}
-	tokens, strange := sizeTokens(text)
-	if strange != 0 {
+	tokens, strange, ok := sizeTokens(text)
+	if !ok {
 		return bad("can't read the sign "+strconv.QuoteRune(strange), `write a size such as "EU 42" or "UK 8.5"`)
 	}
 
@@ -141,8 +141,8 @@ func isHalf(t []sizeToken) bool {
 	return len(t) >= 3 && t[0].number == 1 && t[1].mark == '/' && t[2].digits && t[2].number == 2
 }
 
-// sizeTokens cuts a size's text up. strange is the first sign that no size has, or 0.
-func sizeTokens(text string) (tokens []sizeToken, strange rune) {
+// sizeTokens cuts a size's text up; it fails at the first sign that no size has.
+func sizeTokens(text string) (tokens []sizeToken, strange rune, ok bool) {
 	rs := []rune(strings.ToLower(text))
 	for i := 0; i < len(rs); {
 		r := rs[i]
@@ -158,7 +158,7 @@ func sizeTokens(text string) (tokens []sizeToken, strange rune) {
 			}
 			v, err := strconv.ParseFloat(strings.Replace(string(rs[i:end]), ",", ".", 1), 64)
 			if err != nil {
-				return nil, r
+				return nil, r, false
 			}
 			tokens = append(tokens, sizeToken{digits: true, number: v})
 			i = end
@@ -180,10 +180,10 @@ func sizeTokens(text string) (tokens []sizeToken, strange rune) {
 			tokens = append(tokens, sizeToken{word: "x"})
 			i++
 		default:
-			return nil, r
+			return nil, r, false
 		}
 	}
-	return tokens, 0
+	return tokens, 0, true
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }

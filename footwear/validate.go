@@ -1,6 +1,7 @@
 package footwear
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
@@ -35,9 +36,7 @@ var idPattern = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 // room can be built from. Measures outside the usual band are no problem; BandNotes lists those.
 func (s *Sheet) Validate() problem.Problems {
 	ps := s.wordProblems()
-	var p problem.Problem
-	if err := s.Size.Check(SizeOptions{}); err != nil {
-		p = err.(problem.Problem) //nolint:errorlint // Check returns this type alone
+	if p := (problem.Problem{}); errors.As(s.Size.Check(SizeOptions{}), &p) {
 		ps = append(ps, p)
 	}
 	ranges := s.rangeProblems()
