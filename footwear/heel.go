@@ -10,11 +10,13 @@ import (
 // A heelWall is one wall of the counter at the widest place of the heel: half widths (mm) by the height (mm) over the
 // middle of the seat. From the board up past the feather line it is a straight line, so that "the walls taken straight
 // down to the board" has one meaning; above, a smooth curve through the widths measured at 10, 20 and 40 mm and at the
-// topline, and upright over that.
+// topline, turning upright over that.
 type heelWall struct {
 	foot, lean float64 // half width at the board, and growth of it per mm of height
 	straight   float64 // height up to which the line runs
 	upper      *interp.PiecewiseCubic
+	end        float64 // height of the topline there
+	endLean    float64
 }
 
 // newHeelWall makes the wall on which a feather line of the given radius can be measured with the rest of the sheet;
@@ -55,6 +57,8 @@ func newHeelWall(s *Sheet, topline float64) (heelWall, error) {
 	}
 	add(topline, s.V(CounterWidthTop))
 	w.upper = newCurve(hs, ys, w.lean, free)
+	w.end = topline
+	w.endLean = w.upper.PredictDerivative(topline)
 	return w, nil
 }
 
@@ -62,6 +66,10 @@ func newHeelWall(s *Sheet, topline float64) (heelWall, error) {
 func (w *heelWall) half(h float64) float64 {
 	if h <= w.straight {
 		return w.foot + w.lean*h
+	}
+	if h > w.end {
+		const reach = 10.0 // mm in which the wall turns upright, to a third
+		return w.upper.Predict(w.end) + w.endLean*reach*(1-math.Exp((w.end-h)/reach))
 	}
 	return w.upper.Predict(h)
 }

@@ -31,7 +31,7 @@ func NewRoom(s Sheet, insoleIn bool) (*Room, error) {
 		return nil, err
 	}
 	r := &Room{Sheet: s, InsoleIn: insoleIn, form: f}
-	r.Closed = f.loft(usualDensity)
+	r.Closed = f.loft(f.usualDensity())
 	r.Walls = r.Closed.Subset(func(face int) bool { return Zone(r.Closed.Tag[face]) != Open })
 	return r, nil
 }

@@ -37,7 +37,7 @@ func throatOf(s *Sheet) (share, width float64) {
 	case s.boot():
 		return 0.40, 0.5
 	case low:
-		return 0.66, 0.8
+		return 0.62, 0.8
 	case s.Closure == "slip-on":
 		return 0.56, 0.65
 	case s.Closure == "strap" || s.Closure == "buckle":
@@ -115,13 +115,16 @@ func (u *upper) topline(x float64, medial bool) float64 {
 	return u.lateral.Predict(x)
 }
 
-// edge is the height where the wall ends and the lid or roof begins: the topline behind the throat, from there
-// falling to the widest place.
+// edge is the height where the wall ends and the lid or roof begins: the topline behind the throat, from there falling
+// to the widest place.
 func (u *upper) edge(o *outline, x float64, medial bool) float64 {
 	if x <= u.throat {
 		return u.topline(x, medial)
 	}
-	return mix(u.topline(u.throat, medial), u.shoulder.Predict(x), smoothStep(x, u.throat, math.Min(u.throat+40, o.tread)))
+	s := u.shoulder.Predict(u.throat)
+	share := (u.topline(u.throat, medial) - s) / (u.cone.Predict(u.throat) - s)
+	share *= 1 - smoothStep(x, u.throat, math.Min(u.throat+40, o.tread))
+	return mix(u.shoulder.Predict(x), u.cone.Predict(x), share)
 }
 
 // crest is the height of the closed surface over the spine: the last's crest from the instep or throat forward; behind
