@@ -102,7 +102,7 @@ func NewField(ctx context.Context, t *Tree, o FieldOptions) (*Field, error) {
 		return nil, err
 	}
 	f.errorMM = f.measure(t, stored)
-	return f, ctx.Err()
+	return f, nil
 }
 
 // newFieldFrame checks the options and lays the bricks round the mesh.

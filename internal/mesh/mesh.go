@@ -220,29 +220,31 @@ func (m *Mesh) Append(o *Mesh) {
 	}
 }
 
-// Subset has the faces that keep says yes to, in their order, and only the vertices that they use.
+// Subset has the faces that keep says yes to, and only the vertices that they use, both in their order.
 func (m *Mesh) Subset(keep func(face int) bool) *Mesh {
 	s := &Mesh{}
 	if m.Tag != nil {
 		s.Tag = []uint8{}
 	}
-	to := make([]int32, len(m.V)) // 1 + index in s
+	to := make([]int32, len(m.V)) // index in s, once all are counted
 	for i, f := range m.F {
 		if !keep(i) {
 			continue
 		}
-		var g [3]int32
-		for k, v := range f {
-			if to[v] == 0 {
-				s.V = append(s.V, m.V[v])
-				to[v] = int32(len(s.V))
-			}
-			g[k] = to[v] - 1
-		}
-		s.F = append(s.F, g)
+		s.F = append(s.F, f)
 		if m.Tag != nil {
 			s.Tag = append(s.Tag, m.Tag[i])
 		}
+		to[f[0]], to[f[1]], to[f[2]] = 1, 1, 1
+	}
+	for i, v := range m.V {
+		if to[i] == 1 {
+			to[i] = int32(len(s.V))
+			s.V = append(s.V, v)
+		}
+	}
+	for i, f := range s.F {
+		s.F[i] = [3]int32{to[f[0]], to[f[1]], to[f[2]]}
 	}
 	return s
 }

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -10,6 +11,7 @@ import (
 // coordinates, so that a triangle soup is as good as an indexed mesh.
 type topology struct {
 	normal []r3.Vec   // a face, unit; zero for a face without area
+	needle []bool     // a face: too thin for its normal to be trusted
 	corner [][3]int32 // a face: the first vertex at the place of each corner
 	edge   [][3]int32 // a face: edges corner 0 to 1, 1 to 2, 2 to 0
 	edges  []meshEdge
@@ -22,7 +24,7 @@ type meshEdge struct {
 	a, b     int32  // ends, a < b
 	face     int32  // lowest adjacent face with area, or -1
 	open     bool   // one face only
-	doubtful bool   // the pseudonormal does not give the sign: not two faces wound alike, or one without area
+	doubtful bool   // the pseudonormal does not give the sign: more than two faces, not wound alike, or a needle
 }
 
 type meshVertex struct {
@@ -35,6 +37,7 @@ type meshVertex struct {
 func newTopology(m *Mesh) topology {
 	t := topology{
 		normal: make([]r3.Vec, len(m.F)),
+		needle: make([]bool, len(m.F)),
 		corner: make([][3]int32, len(m.F)),
 		edge:   make([][3]int32, len(m.F)),
 		verts:  make([]meshVertex, len(m.V)),
@@ -45,6 +48,7 @@ func newTopology(m *Mesh) topology {
 	}
 	for i, f := range m.F {
 		t.normal[i] = m.FaceNormal(i)
+		t.needle[i] = m.thicknessMM(f) < needleMM
 		t.corner[i] = [3]int32{first[f[0]], first[f[1]], first[f[2]]}
 		if t.normal[i] == (r3.Vec{}) {
 			continue
@@ -60,6 +64,20 @@ func newTopology(m *Mesh) topology {
 	t.findEdges(m)
 	t.weighVertices()
 	return t
+}
+
+// needleMM is the thickness of a face below which rounding to float32, as in STL files, can turn its normal anywhere.
+const needleMM = 5e-5
+
+// thicknessMM is the least height of a face.
+func (m *Mesh) thicknessMM(f [3]int32) float64 {
+	a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
+	ab, bc, ca := r3.Sub(b, a), r3.Sub(c, b), r3.Sub(a, c)
+	longest := math.Sqrt(max(r3.Norm2(ab), r3.Norm2(bc), r3.Norm2(ca)))
+	if longest == 0 {
+		return 0
+	}
+	return r3.Norm(r3.Cross(ab, ca)) / longest
 }
 
 // A side is one edge of one face.
@@ -105,9 +123,8 @@ func (t *topology) addEdge(m *Mesh, on []side) {
 		n := t.normal[s.face]
 		e.normal = r3.Add(e.normal, n)
 		t.edge[s.face][s.k] = int32(len(t.edges))
-		if n == (r3.Vec{}) {
-			e.doubtful = true
-		} else if e.face < 0 {
+		e.doubtful = e.doubtful || t.needle[s.face]
+		if e.face < 0 && n != (r3.Vec{}) {
 			e.face = s.face
 		}
 		from, to := t.corner[s.face][s.k], t.corner[s.face][(s.k+1)%3]

@@ -70,6 +70,9 @@ func (t *Tree) hit(p r3.Vec, face int32) Hit {
 	if part == inFace {
 		n := tp.normal[face]
 		h := r3.Dot(r3.Sub(p, m.V[f[0]]), n)
+		if tp.needle[face] {
+			return t.signed(p, r3.Sub(p, r3.Scale(h, n)), n, face, true)
+		}
 		return Hit{Signed: 0 - h, Point: r3.Sub(p, r3.Scale(h, n)), Normal: r3.Scale(-1, n), Face: face}
 	}
 	corner := tp.corner[face]
