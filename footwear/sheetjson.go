@@ -166,6 +166,9 @@ func (f *sheetFile) sheet() (Sheet, problem.Problems) {
 		Outline: f.Outline, ToeShape: f.ToeShape, SoleStiffness: f.SoleStiffness, Rocker: f.Rocker, Note: f.Note,
 		Reasons: f.Reasons,
 	}
+	if len(s.Reasons) == 0 {
+		s.Reasons = nil
+	}
 	if f.GradedFrom != nil {
 		s.GradedFrom = *f.GradedFrom
 	}

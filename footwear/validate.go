@@ -39,6 +39,10 @@ func (s *Sheet) Validate() problem.Problems {
 	if p := (problem.Problem{}); errors.As(s.Size.Check(SizeOptions{}), &p) {
 		ps = append(ps, p)
 	}
+	if p := (problem.Problem{}); s.GradedFrom != (Size{}) && errors.As(s.GradedFrom.Check(SizeOptions{}), &p) {
+		p.Field = "graded_from"
+		ps = append(ps, p)
+	}
 	ranges := s.rangeProblems()
 	ps = append(ps, ranges...)
 	if len(ranges) > 0 {
