@@ -172,6 +172,19 @@ func TestSizeTable(t *testing.T) {
 	assert.ErrorContains(t, err, "90 to 340 mm")
 }
 
+// Another rule in use for the last: foot + 8 % − 5 mm for men, 250 → 265 (read, soft). The EU size lies by it, and stays
+// so over the usual men's feet.
+func TestLastAgreesWithThePercentageRule(t *testing.T) {
+	assert.InDelta(t, 265, 250*1.08-5, exact)
+	for foot := 240.0; foot <= 295; foot += 5 {
+		s, err := SizeFromFoot(foot, EU, SizeOptions{})
+		require.NoError(t, err)
+		last, err := LastLengthMM(s, SizeOptions{})
+		require.NoError(t, err)
+		assert.InDelta(t, foot*1.08-5, last, 6)
+	}
+}
+
 func TestSizeLimitsAreRefusedAndNamed(t *testing.T) {
 	for _, foot := range []float64{89.9, 340.1, math.NaN(), math.Inf(1), math.Inf(-1), 0, -260} {
 		for _, to := range Systems {

@@ -32,8 +32,8 @@ const (
 
 var idPattern = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
-// Validate checks words, limits and sheetRules, and lists every broken rule. A sheet without problems is one that a
-// room can be built from. Measures outside the usual band are no problem; BandNotes lists those.
+// Validate checks words, limits and contradictions between measures, and lists every broken rule. What only shows once
+// the cavity is drawn, NewRoom refuses. Measures outside the usual band are no problem; BandNotes lists those.
 func (s *Sheet) Validate() problem.Problems {
 	ps := s.wordProblems()
 	if p := (problem.Problem{}); errors.As(s.Size.Check(SizeOptions{}), &p) {

@@ -1,0 +1,64 @@
+// Package footwear knows shoes: what is measured on one, how sizes are numbered and graded, a shelf of invented shoes,
+// and the inner cavity (Room) that a sheet of measures describes. It knows no orthosis.
+//
+// # Frame and units
+//
+// Millimetres and degrees. Right shoe, right-handed axes: X forward (heel to toe) along the heel-seat centre line, Y to
+// the medial side, Z up from the ground the shoe stands on. Origin: on the insole board, under the rearmost inside point
+// of the counter. A left shoe is the mirror image in Y and has the same sheet. Heights of the sheet are over the board
+// (or the seat, which is the board's rear part); only heel rise and toe spring compare heights of the board itself.
+//
+// # A sheet
+//
+// A Sheet is a shoe as measured: 32 measures (Infos defines each, says how it is taken, its hard limits, its usual band
+// with the source of it, its instrument and ±, and how it grades) and a few words. A ± is one standard deviation
+// (Normal) or half the width of an even spread (Even); manual measures repeat within about 1.5 mm [4], taken as one
+// standard deviation, which is on the careful side. Validate refuses what no shoe is: values beyond the hard limits and
+// measures that contradict each other. BandNotes tells what is only unusual.
+//
+// # Sizes
+//
+// With FL the foot's length and LL the last's, mm, exact and not rounded:
+//
+//	Mondopoint   FL                              [1]
+//	EU           LL / (20/3)                     Paris point of 2/3 cm, from 0 [2]
+//	UK adult     3 LL/25.4 − 25                  barleycorn of 1/3 inch
+//	UK child     3 LL/25.4 − 12
+//	US men       UK + 1
+//	US women     US men + 1, or + 1.5            both are in use: SizeOptions.USWomen
+//	US child     UK child + 1/3
+//
+//	LL = FL + 13.33 (two Paris points) or FL + 15    EU, adults: SizeOptions.Allowance
+//	LL = FL + 16.93 (two barleycorns)                UK and US, adults
+//	LL = 1.08 FL                                     children
+//
+// so that EU = 0.15 FL + 2 or 0.15 (FL + 15), and UK = 3 FL/25.4 − 23. A Mondopoint size says nothing of the last; it is
+// given the EU's allowance. The formulas were read in public texts about sizing, not in the standards, whose tables of
+// ISO 19407:2023 were not seen. Sizes of different systems are compared by the foot they stand for. A maker's own sizes
+// may be off by one or more: the last length that is measured in the shoe goes before the size that is printed on it.
+//
+// # Grading
+//
+// A whole English or US size is 8.47 mm of length and 6.35 of ball girth, an EU size 6.67 and 5.0, a width fitting 6.35
+// mm of girth [3]; both pairs are 3/4 mm of girth a millimetre of length, so that grading is the same in every system.
+// Ball width grades by a third of the girth, the seat and the other widths with it in proportion [5], depths with the
+// girth, heights with the outer ankle bone (0.14 mm a millimetre [6]). See Sheet.Graded.
+//
+// # Range and limits
+//
+// Feet of 90 to 340 mm, heel rises up to 130 mm, closed heels, toplines above 42 mm at the back. Shoes without a back
+// (mules, sandals), split lasts and shoes much worn or stretched are outside of what a sheet can say. Bands for
+// children's shoes, boots and the give of walls are common practice without a source.
+//
+// # Sources
+//
+// How each is known stands behind it: read, in the source or a text about it; or from memory.
+//
+//	[1] ISO 9407:2019, Mondopoint (read about)
+//	[2] ISO/TS 19407:2015, conversion of sizing systems (read about)
+//	[3] US patent 1,948,547, 1934 (read)
+//	[4] Lee, Lin, Wang 2014, Journal of Foot and Ankle Research (read)
+//	[5] Golding 1902, on boot and shoe manufacture (read)
+//	[6] Gordon et al., ANSUR II 2012, NATICK/TR-15/007: public data of 4082 men and 1986 women (read)
+//	[7] Witana, Goonetilleke et al. 2009, Ergonomics 52:617, seat angle by heel rise (read)
+package footwear
