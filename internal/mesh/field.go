@@ -318,18 +318,18 @@ func (f *Field) unknown(x, y, z float64) FieldSample {
 // tried, all of them where At is known.
 func (f *Field) ErrorMM() float64 { return f.errorMM }
 
-// measure compares At with the tree at some points a brick, spread by a fixed rule.
+// measure compares At with the tree at points spread over the bricks by a fixed rule.
 func (f *Field) measure(t *Tree, stored []int32) float64 {
-	const most = 4096
+	const points = 8192
 	var worst float64
-	step := len(stored)/most + 1
 	seed := uint32(1)
-	next := func() float64 { // a linear congruential generator (Numerical Recipes) is good enough to spread points
+	next := func() float64 { // a linear congruential generator (Knuth) is good enough to spread points
 		seed = seed*1664525 + 1013904223
 		return float64(seed>>8) / (1 << 24) * brickCells
 	}
-	for i := 0; i < len(stored); i += step {
-		p := r3.Add(f.node(stored[i], 0, 0, 0), r3.Scale(f.spacing, r3.Vec{X: next(), Y: next(), Z: next()}))
+	for j := range points {
+		corner := f.node(stored[j*len(stored)/points], 0, 0, 0)
+		p := r3.Add(corner, r3.Scale(f.spacing, r3.Vec{X: next(), Y: next(), Z: next()}))
 		s := f.At(p)
 		if !s.Known {
 			continue
