@@ -4,8 +4,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
-
-	"lastroom/internal/mesh"
 )
 
 // Build makes the device. The error, if any, is the list of broken rules (problem.Problems).
@@ -29,32 +27,42 @@ func Build(o Options) (*Device, error) {
 	all := d.Rigid.Volume()
 	d.ShellVolumeMM3 = all
 	if !l.o.grounded() {
-		d.ShellVolumeMM3 = l.bareShell().Volume()
+		d.ShellVolumeMM3 = l.bareVolume(cols)
 		d.CapVolumeMM3 = l.capVolume(cols)
 		d.WedgeVolumeMM3 = all - d.ShellVolumeMM3 - d.CapVolumeMM3
 	}
 	shell, _ := FindMaterial(l.o.Material)
 	grams := d.ShellVolumeMM3*shell.DensityGCM3 + d.WedgeVolumeMM3*l.o.wedgeDensity() +
 		d.CapVolumeMM3*findSoft(CapMaterials, l.o.CapMaterial).DensityGCM3
+	if l.o.HasCover() || l.o.HasExtension() {
+		soft := l.soft()
+		d.CoverSolid = soft.solid
+		d.CoverVolumeMM3 = soft.coverMM3 + soft.extensionMM3
+		grams += soft.coverMM3*findSoft(SoftMaterials, l.o.CoverMaterial).DensityGCM3 +
+			soft.extensionMM3*findSoft(SoftMaterials, l.o.ExtensionMaterial).DensityGCM3
+	}
 	d.MassG = grams / 1000
 	return d, nil
 }
 
-// bareShell is the shell alone, as if it had no wedge.
-func (l *layout) bareShell() *mesh.Mesh {
-	const half = float64(innerSteps) / footSteps
-	var cols []column
-	xs := steps(l.sh.c, l.sh.front, alongMM)
-	for i := len(xs) - 1; i >= 0; i-- {
-		cols = append(cols, l.bareColumn(place{u: xs[i], side: -1}, half))
+// bareVolume is the volume of the shell alone: the same columns with the underside carried on behind the wedge.
+func (l *layout) bareVolume(cols []column) float64 {
+	shell := make([]column, len(cols))
+	for i, c := range cols {
+		if c.kind == onWedge {
+			c.inner = make([]r3.Vec, innerSteps+1)
+			top := l.tops[c.at]
+			c.inner[0] = top.p
+			for k := 1; k <= innerSteps; k++ {
+				t := float64(k) / innerSteps
+				r := l.sh.along(place{c.at.fan, top.at.u + (c.at.u-top.at.u)*t, c.at.side})
+				c.inner[k] = r.under(top.s * (1 - t))
+			}
+		}
+		c.kind, c.side = bare, nil
+		shell[i] = c
 	}
-	for i := 1; i < fanSteps; i++ {
-		cols = append(cols, l.bareColumn(l.fanPlace(i), half))
-	}
-	for _, x := range xs {
-		cols = append(cols, l.bareColumn(place{u: x, side: 1}, half))
-	}
-	return l.solid(cols)
+	return l.faces(shell).Volume()
 }
 
 // base measures what the device stands on.

@@ -132,7 +132,7 @@ func (l *layout) frontMost() float64 {
 // underside is divided goes over from s to the middle, so that the last one is divided evenly.
 func (l *layout) bareColumns(cols *[]column, side, x, end, s float64) {
 	for _, u := range steps(x, end, alongMM)[1:] {
-		t := smooth((u - x) / (end - x))
+		t := smooth((u - x) / min(40, end-x))
 		*cols = append(*cols, l.bareColumn(place{u: u, side: side}, s+(float64(innerSteps)/footSteps-s)*t))
 	}
 }

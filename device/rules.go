@@ -110,10 +110,12 @@ var rules = []rule{
 		mend:   "set it to 0 and give wedge_bar_mm",
 	},
 	{
-		field:  "cap_mm",
-		breaks: func(o *Options) bool { return o.CapMM != 0 && !o.grounded() && (o.WedgeBuild != Block || o.WedgeMaterial != EVA) },
-		limit:  says("only a foam block wears and takes a cap"),
-		mend:   "set it to 0, or wedge_build to block and wedge_material to eva",
+		field: "cap_mm",
+		breaks: func(o *Options) bool {
+			return o.CapMM != 0 && !o.grounded() && (o.WedgeBuild != Block || o.WedgeMaterial != EVA)
+		},
+		limit: says("only a foam block wears and takes a cap"),
+		mend:  "set it to 0, or wedge_build to block and wedge_material to eva",
 	},
 	{
 		field:  "wedge_hardness_shore_a",
@@ -136,8 +138,10 @@ var rules = []rule{
 	{
 		field:  "arch_height_mm",
 		breaks: func(o *Options) bool { return o.ArchHeightMM > 0.2*o.FootLengthMM },
-		limit:  func(o *Options) string { return fmt.Sprintf("at most %.1f mm, a fifth of foot length", 0.2*o.FootLengthMM) },
-		mend:   "check the arch's height and the foot's length",
+		limit: func(o *Options) string {
+			return fmt.Sprintf("at most %.1f mm, a fifth of foot length", 0.2*o.FootLengthMM)
+		},
+		mend: "check the arch's height and the foot's length",
 	},
 	{
 		field: "arch_flange_mm",

@@ -19,6 +19,8 @@ const (
 	lateralTopShare = 0.36
 	// The deepest line of the shell lifts under the arch by this share of the arch's height.
 	archUnderBisection = 0.18
+	// Below this share of foot length the arch's side gets no steeper.
+	leastArchShare = 0.045
 	// Share of the front edge's width that lies medial of the heel bisection.
 	frontMedialShare = 0.47
 	// Half width of the foot at the top of the arch, medial and lateral, as shares of foot breadth.
@@ -103,7 +105,9 @@ func newShell(o Options, wedgeX float64) *shell {
 	edge := math.Min(frontEdgeMM, sh.midT)
 	slope := SeatAngleDeg(o.HeelRiseMM) * math.Pi / 180
 	sh.zf = boardMM(o.HeelRiseMM, sh.front) + edge
-	sh.slopeF = math.Tan(slope - 3*math.Pi/180) // comes down on to the board at 3°
+	// The foot side falls on to the board's line by the skived thickness and 3°, so that of the underside only the
+	// edge touches the board.
+	sh.slopeF = math.Tan(slope-3*math.Pi/180) - (sh.midT-edge)/(skiveShare*fl)
 
 	switch o.WedgeBuild {
 	case Flat:
@@ -178,7 +182,7 @@ func (sh *shell) station(x, side float64) station {
 	if side > 0 {
 		top = sh.archX
 		flange = math.Max(sh.o.ArchFlangeMM-sh.lift, 0.5)
-		waist = math.Max(sh.o.ArchHeightMM-sh.lift, 4)
+		waist = math.Max(sh.o.ArchHeightMM-sh.lift, leastArchShare*fl)
 		p = archExponent
 		st.corner, st.power = cornerMedialShare*fl, 4
 	} else {

@@ -22,7 +22,10 @@ type solidBuilder struct {
 type columnIDs struct{ foot, rim, down, side, inner []int32 }
 
 // solid is the closed surface over the columns, a Feature a face.
-func (l *layout) solid(cols []column) *mesh.Mesh {
+func (l *layout) solid(cols []column) *mesh.Mesh { return l.faces(cols).Welded(weldMM) }
+
+// faces is the same before points in the same place are made one.
+func (l *layout) faces(cols []column) *mesh.Mesh {
 	b := &solidBuilder{l: l, cols: cols, ids: make([]columnIDs, len(cols))}
 	for i := range cols {
 		c := &cols[i]
@@ -33,7 +36,7 @@ func (l *layout) solid(cols []column) *mesh.Mesh {
 	}
 	b.front(0, false)
 	b.front(len(cols)-1, true)
-	return b.Mesh().Welded(weldMM)
+	return b.Mesh()
 }
 
 func (b *solidBuilder) add(p []r3.Vec) []int32 {

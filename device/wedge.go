@@ -87,8 +87,35 @@ type spot struct {
 	p  r3.Vec
 }
 
-// underAt finds the spot of the underside at plan (x, y), starting at the half profile given; ok is false when the
-// shell does not reach there.
+// seek finds the spot of the underside where miss is zero, by Newton's method from the half profile and share given;
+// miss gives how far a point is off along X and Y. ok is false when the shell does not reach there.
+func (sh *shell) seek(at place, s float64, miss func(p r3.Vec) (x, y float64)) (spot, bool) {
+	const du, ds, enough = 1e-5, 1e-6, 1e-11
+	u := at.u
+	var p r3.Vec
+	var x, y float64
+	for range 20 {
+		r := sh.along(place{at.fan, u, at.side})
+		p = r.under(s)
+		if x, y = miss(p); math.Abs(x) < enough && math.Abs(y) < enough {
+			break
+		}
+		ru := sh.along(place{at.fan, u + du, at.side})
+		xu, yu := miss(ru.under(s))
+		xs, ys := miss(r.under(s + ds))
+		ax, ay, bx, by := (xu-x)/du, (yu-y)/du, (xs-x)/ds, (ys-y)/ds
+		det := ax*by - ay*bx
+		if det == 0 {
+			return spot{}, false
+		}
+		u -= (x*by - y*bx) / det
+		s = math.Min(math.Max(s-(ax*y-ay*x)/det, 0), 1.2)
+	}
+	ok := math.Abs(x) < 1e-7 && math.Abs(y) < 1e-7 && s <= 1
+	return spot{place{at.fan, u, at.side}, s, p}, ok
+}
+
+// underAt finds the spot of the underside at plan (x, y) near the half profile given.
 func (sh *shell) underAt(at place, x, y float64) (spot, bool) {
 	// First along the half profile, by distance from the bisection (or from the fan's axis).
 	r := sh.along(at)
@@ -100,7 +127,7 @@ func (sh *shell) underAt(at place, x, y float64) (spot, bool) {
 	}
 	want := far(r3.Vec{X: x, Y: y})
 	lo, hi := 0.0, 1.0
-	for range 12 {
+	for range 5 {
 		mid := (lo + hi) / 2
 		if far(r.under(mid)) < want {
 			lo = mid
@@ -108,31 +135,9 @@ func (sh *shell) underAt(at place, x, y float64) (spot, bool) {
 			hi = mid
 		}
 	}
-	s, u := (lo+hi)/2, at.u
-	const du, ds = 1e-5, 1e-6
-	for range 12 {
-		r = sh.along(place{at.fan, u, at.side})
-		p := r.under(s)
-		ex, ey := x-p.X, y-p.Y
-		if math.Abs(ex) < 1e-11 && math.Abs(ey) < 1e-11 {
-			break
-		}
-		ru := sh.along(place{at.fan, u + du, at.side})
-		pu, ps := ru.under(s), r.under(s+ds)
-		ax, ay := (pu.X-p.X)/du, (pu.Y-p.Y)/du
-		bx, by := (ps.X-p.X)/ds, (ps.Y-p.Y)/ds
-		det := ax*by - ay*bx
-		if det == 0 {
-			return spot{}, false
-		}
-		u += (ex*by - ey*bx) / det
-		s += (ax*ey - ay*ex) / det
-		s = math.Min(math.Max(s, 0), 1.2)
-	}
-	r = sh.along(place{at.fan, u, at.side})
-	p := r.under(s)
-	ok := math.Abs(p.X-x) < 1e-6 && math.Abs(p.Y-y) < 1e-6 && s <= 1
-	return spot{place{at.fan, u, at.side}, s, r3.Vec{X: x, Y: y, Z: p.Z}}, ok
+	sp, ok := sh.seek(at, (lo+hi)/2, func(p r3.Vec) (float64, float64) { return p.X - x, p.Y - y })
+	sp.p.X, sp.p.Y = x, y
+	return sp, ok
 }
 
 // onBisection finds the spot of the underside on the deepest line at x.
@@ -166,24 +171,23 @@ func (w *wedge) endSpots(sh *shell, foot, tan, outward, side float64, n int) ([]
 		x = next
 	}
 	spots[n] = mid
+	last := spot{}
 	for k := range n {
 		y := side*w.half + (mid.p.Y-side*w.half)*float64(k)/float64(n)
-		x := foot
-		var sp spot
-		found := false
-		at := place{u: foot, side: side}
-		for range 40 {
-			if sp, found = sh.underAt(at, x, y); !found {
+		if k == 0 {
+			var ok bool
+			if last, ok = sh.underAt(place{u: foot, side: side}, foot, y); !ok {
 				return nil, false
 			}
-			at.u = sp.at.u
-			next := foot + outward*tan*(sp.p.Z-w.baseZ(y))
-			if math.Abs(next-x) < 1e-10 {
-				break
-			}
-			x = next
 		}
-		spots[k] = sp
+		sp, ok := sh.seek(last.at, last.s, func(p r3.Vec) (float64, float64) {
+			return p.X - foot - outward*tan*(p.Z-w.baseZ(y)), p.Y - y
+		})
+		if !ok {
+			return nil, false
+		}
+		sp.p.Y = y
+		spots[k], last = sp, sp
 	}
 	return spots, true
 }
