@@ -38,8 +38,12 @@ func TestGradingStepsPerWholeSize(t *testing.T) {
 		sy                   System
 		length, girth, width float64
 	}{
-		{EU, 6.67, 5.00, 5.00 / 3}, {UK, 8.47, 6.35, 2.12}, {USMen, 8.47, 6.35, 2.12}, {USWomen, 8.47, 6.35, 2.12},
-		{UKChild, 8.47, 6.35, 2.12}, {USChild, 8.47, 6.35, 2.12},
+		{EU, 6.67, 5.00, 5.00 / 3},
+		{UK, 8.47, 6.35, 2.12},
+		{USMen, 8.47, 6.35, 2.12},
+		{USWomen, 8.47, 6.35, 2.12},
+		{UKChild, 8.47, 6.35, 2.12},
+		{USChild, 8.47, 6.35, 2.12},
 	} {
 		t.Run(tc.sy.Name(), func(t *testing.T) {
 			s := in(t, shoe(t, "lace-dress"), tc.sy, SizeOptions{})

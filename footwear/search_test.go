@@ -78,8 +78,16 @@ func TestTypingErrors(t *testing.T) {
 		a, b string
 		want int
 	}{
-		{"", "", 0}, {"boot", "boot", 0}, {"boot", "", 4}, {"boot", "boat", 1}, {"boot", "bot", 1}, {"boot", "boots", 1},
-		{"boot", "obot", 1}, {"hiking", "hikign", 1}, {"kitten", "sitting", 3}, {"ca", "abc", 3},
+		{"", "", 0},
+		{"boot", "boot", 0},
+		{"boot", "", 4},
+		{"boot", "boat", 1},
+		{"boot", "bot", 1},
+		{"boot", "boots", 1},
+		{"boot", "obot", 1},
+		{"hiking", "hikign", 1},
+		{"kitten", "sitting", 3},
+		{"ca", "abc", 3},
 	} {
 		assert.Equal(t, tc.want, typingErrors([]rune(tc.a), []rune(tc.b)), "%s %s", tc.a, tc.b)
 		assert.Equal(t, tc.want, typingErrors([]rune(tc.b), []rune(tc.a)), "%s %s", tc.b, tc.a)

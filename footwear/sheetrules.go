@@ -55,10 +55,12 @@ var sheetRules = []sheetRule{
 	{about: BallWidth, lo: share(0.22, LastLength), hi: share(0.50, LastLength), why: "the ball is 22 to 50 % of the last's length wide", mend: "check ball width and last length"},
 	{about: WaistWidth, lo: share(0.40, BallWidth), hi: plus(BallWidth, -1), why: "the waist is narrower than the ball, and more than 40 % of it", mend: "measure the waist at the narrowest place between seat and ball"},
 	{about: SeatWidth, lo: share(0.50, BallWidth), hi: share(0.95, BallWidth), why: "the seat is 50 to 95 % of ball width", mend: "check seat width and ball width"},
-	{about: CounterWidth10, why: "the wall at 10 mm stands over the seat's edge, less the feather line's inset",
+	{
+		about: CounterWidth10, why: "the wall at 10 mm stands over the seat's edge, less the feather line's inset",
 		lo:   func(s *Sheet) float64 { return s.V(SeatWidth) - 2*featherInsetMM(s.V(FeatherHeel), 10) - 5 },
 		hi:   func(s *Sheet) float64 { return s.V(SeatWidth) - 2*featherInsetMM(s.V(FeatherHeel), 10) + 6 },
-		mend: "check seat width, feather-line radius and counter width at 10 mm"},
+		mend: "check seat width, feather-line radius and counter width at 10 mm",
+	},
 	{about: CounterWidth20, lo: plus(CounterWidth10, -6), hi: plus(CounterWidth10, 8), why: "a counter changes by less than that between 10 and 20 mm", mend: "check the counter widths"},
 	{about: CounterWidth40, lo: plus(CounterWidth20, -16), hi: plus(CounterWidth20, 6), why: "a counter narrows upwards, or hardly widens", mend: "check the counter widths"},
 	{about: CounterWidthTop, lo: share(0.55, CounterWidth20), hi: plus(CounterWidth20, 15), why: "a topline holds the heel", mend: "check the counter widths"},
@@ -68,15 +70,19 @@ var sheetRules = []sheetRule{
 	{about: BackCurveSeat, hi: share(0.30, SeatLength), why: "the back wall is a small part of the seat", mend: "check the back curve"},
 	{about: BackCurveTop, hi: share(0.35, ToplineBack), why: "the back leans forward by less than a third of its height", mend: "check the back curve"},
 	// The seat's own fall is no more than the whole fall to the tread line, with 1 mm for measuring.
-	{about: SeatAngle, why: "the seat can't fall further than the heel rise",
+	{
+		about: SeatAngle, why: "the seat can't fall further than the heel rise",
 		hi:   func(s *Sheet) float64 { return math.Atan2(s.V(HeelRise)+1, s.V(SeatLength)) * 180 / math.Pi },
-		mend: "check seat angle, seat length and heel rise"},
+		mend: "check seat angle, seat length and heel rise",
+	},
 	// From the breast to a tread line at 0.70 of the last no bottom is steeper than 45°.
-	{about: HeelRise, why: "the shank would be steeper than 45°",
+	{
+		about: HeelRise, why: "the shank would be steeper than 45°",
 		hi: func(s *Sheet) float64 {
 			return s.V(SeatLength)*math.Tan(s.V(SeatAngle)*math.Pi/180) + max(0, 0.70*s.V(LastLength)-s.V(SeatLength))
 		},
-		mend: "check heel rise, seat length and last length"},
+		mend: "check heel rise, seat length and last length",
+	},
 	{about: ShankSagitta, hi: func(s *Sheet) float64 { return 0.25 * max(0, 0.70*s.V(LastLength)-s.V(SeatLength)) }, why: "the sagitta is at most a quarter of breast to tread", mend: "check the shank"},
 	{about: ToeSpring, hi: share(0.20, LastLength), why: "the toe rises by at most a fifth of the last's length", mend: "measure toe spring with the shoe unloaded"},
 	// A tape is longer than round the diamond and shorter than round the box of width and depth.

@@ -51,10 +51,16 @@ func TestLastLengths(t *testing.T) {
 		size Size
 		want float64
 	}{
-		{Size{EU, 36, 0}, 240.00}, {Size{EU, 40, 0}, 266.67}, {Size{EU, 44, 0}, 293.33},
-		{Size{UK, 5, 0}, 254.00}, {Size{UK, 8, 0}, 279.40}, {Size{UK, 10, 0}, 296.33},
-		{Size{UKChild, 13, 0}, 25 * 25.4 / 3}, {Size{UK, 0, 0}, 25 * 25.4 / 3}, // child's 13 is adult's 0
-		{Size{USMen, 9, 0}, 279.40}, {Size{USChild, 13 + 1.0/3, 0}, 25 * 25.4 / 3},
+		{Size{EU, 36, 0}, 240.00},
+		{Size{EU, 40, 0}, 266.67},
+		{Size{EU, 44, 0}, 293.33},
+		{Size{UK, 5, 0}, 254.00},
+		{Size{UK, 8, 0}, 279.40},
+		{Size{UK, 10, 0}, 296.33},
+		{Size{UKChild, 13, 0}, 25 * 25.4 / 3},
+		{Size{UK, 0, 0}, 25 * 25.4 / 3}, // child's 13 is adult's 0
+		{Size{USMen, 9, 0}, 279.40},
+		{Size{USChild, 13 + 1.0/3, 0}, 25 * 25.4 / 3},
 	} {
 		got, err := LastLengthMM(tc.size, SizeOptions{})
 		require.NoError(t, err)
@@ -145,8 +151,11 @@ func TestConvertKeepsFittingsAndDropsMillimetres(t *testing.T) {
 
 func TestRounded(t *testing.T) {
 	for _, tc := range []struct{ in, want Size }{
-		{Size{EU, 41.26, 0}, Size{EU, 41.5, 0}}, {Size{EU, 41.24, 2}, Size{EU, 41, 2}}, {Size{UK, 7.709, 0}, Size{UK, 7.5, 0}},
-		{Size{Mondopoint, 267, 105}, Size{Mondopoint, 265, 105}}, {Size{Mondopoint, 268, 0}, Size{Mondopoint, 270, 0}},
+		{Size{EU, 41.26, 0}, Size{EU, 41.5, 0}},
+		{Size{EU, 41.24, 2}, Size{EU, 41, 2}},
+		{Size{UK, 7.709, 0}, Size{UK, 7.5, 0}},
+		{Size{Mondopoint, 267, 105}, Size{Mondopoint, 265, 105}},
+		{Size{Mondopoint, 268, 0}, Size{Mondopoint, 270, 0}},
 	} {
 		assert.Equal(t, tc.want, tc.in.Rounded())
 	}
@@ -203,8 +212,16 @@ func TestSizeLimitsAreRefusedAndNamed(t *testing.T) {
 		}
 	}
 	for _, s := range []Size{
-		{EU, 71, 0}, {EU, 3, 0}, {EU, math.NaN(), 0}, {UK, math.Inf(1), 0}, {System("xx"), 40, 0}, {}, {EU, 42, 9}, {EU, 42, math.NaN()},
-		{Mondopoint, 265, 20}, {Mondopoint, 42, 0},
+		{EU, 71, 0},
+		{EU, 3, 0},
+		{EU, math.NaN(), 0},
+		{UK, math.Inf(1), 0},
+		{System("xx"), 40, 0},
+		{},
+		{EU, 42, 9},
+		{EU, 42, math.NaN()},
+		{Mondopoint, 265, 20},
+		{Mondopoint, 42, 0},
 	} {
 		_, err := LastLengthMM(s, SizeOptions{})
 		var p problem.Problem
