@@ -109,6 +109,14 @@ func (k *Key) Limits() string {
 	return s
 }
 
+// bad is the problem of the option's present value, if it has one.
+func (k *Key) bad(o *Options) (problem.Problem, bool) {
+	if k.IsNumber() {
+		return k.outside(*k.number(o))
+	}
+	return k.wrongWord(*k.word(o))
+}
+
 func (k *Key) example() string {
 	return strings.TrimSpace(strconv.FormatFloat(k.Min, 'g', 6, 64) + " " + k.Unit)
 }
@@ -138,13 +146,22 @@ func (k *Key) wrongWord(word string) (problem.Problem, bool) {
 
 // nearestKey is the option whose name differs least from text, if it is anywhere near.
 func nearestKey(text string) string {
+	var names []string
+	for _, k := range keys {
+		names = append(names, k.Key)
+	}
+	return nearest(text, names)
+}
+
+// nearest is the name that differs least from text, the first of equals; empty when none is anywhere near.
+func nearest(text string, names []string) string {
 	if len(text) > 64 {
 		return ""
 	}
-	best, most := "", 1+len(text)/3
-	for _, k := range keys {
-		if d := editDistance(text, k.Key); d < most || d == most && best == "" {
-			best, most = k.Key, d
+	best, least := "", 2+len(text)/3
+	for _, n := range names {
+		if d := editDistance(text, n); d < least {
+			best, least = n, d
 		}
 	}
 	return best

@@ -236,15 +236,7 @@ func (o Options) Validate() problem.Problems {
 func (o *Options) tabled() problem.Problems {
 	var ps problem.Problems
 	for i := range keys {
-		k := &keys[i]
-		var p problem.Problem
-		var bad bool
-		if k.IsNumber() {
-			p, bad = k.outside(*k.number(o))
-		} else {
-			p, bad = k.wrongWord(*k.word(o))
-		}
-		if bad {
+		if p, bad := keys[i].bad(o); bad {
 			ps = append(ps, p)
 		}
 	}
