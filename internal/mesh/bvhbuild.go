@@ -15,8 +15,12 @@ func emptyBounds() bounds {
 
 func (b *bounds) add(o *bounds) {
 	for k := range 3 {
-		b.lo[k] = min(b.lo[k], o.lo[k])
-		b.hi[k] = max(b.hi[k], o.hi[k])
+		if o.lo[k] < b.lo[k] {
+			b.lo[k] = o.lo[k]
+		}
+		if o.hi[k] > b.hi[k] {
+			b.hi[k] = o.hi[k]
+		}
 	}
 }
 
@@ -113,7 +117,7 @@ func (b *builder) split(from, to, axis int, lo, hi float64) int {
 	}
 	scale := binCount / (hi - lo)
 	bin := func(f int32) int {
-		return min(int((centre(&b.box[f])[axis]-lo)*scale), binCount-1)
+		return max(0, min(int((centre(&b.box[f])[axis]-lo)*scale), binCount-1)) // 0 also when scale overflows
 	}
 	var count [binCount]int
 	var box [binCount]bounds

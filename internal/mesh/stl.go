@@ -288,6 +288,11 @@ func (w *words) skipLine() error {
 // within 256 mm of the origin. Tags are not written.
 func WriteSTL(w io.Writer, m *Mesh, name string) error {
 	if err := m.Validate(); err != nil {
+		var p problem.Problem
+		if errors.As(err, &p) {
+			p.File = name
+			return p
+		}
 		return err
 	}
 	if len(m.F) > mostTriangles {

@@ -188,7 +188,7 @@ func TestSTLPassesOnReadErrors(t *testing.T) {
 func TestWriteSTLRefusesAndFails(t *testing.T) {
 	bad := cube()
 	bad.V[3].X = math.NaN()
-	require.Error(t, WriteSTL(io.Discard, bad, "bad"))
+	require.ErrorContains(t, WriteSTL(io.Discard, bad, "bad.stl"), "bad.stl: vertex 3")
 	require.Error(t, WriteSTL(brokenWriter{}, cube(), "cube"))
 	data := binarySTL(t, cube())
 	assert.Len(t, data, 84+50*12)

@@ -34,6 +34,7 @@ type meshVertex struct {
 	doubtful bool
 }
 
+// newTopology does all but the edges, for which findEdges must follow.
 func newTopology(m *Mesh) topology {
 	t := topology{
 		normal: make([]r3.Vec, len(m.F)),
@@ -61,8 +62,6 @@ func newTopology(m *Mesh) topology {
 			}
 		}
 	}
-	t.findEdges(m)
-	t.weighVertices()
 	return t
 }
 
@@ -83,7 +82,7 @@ func (m *Mesh) thicknessMM(f [3]int32) float64 {
 // A side is one edge of one face.
 type side struct{ lo, hi, face, k int32 }
 
-// findEdges pairs the sides of the faces.
+// findEdges pairs the sides of the faces and marks the vertices on open and doubtful edges.
 func (t *topology) findEdges(m *Mesh) {
 	sides := make([]side, 0, 3*len(m.F))
 	for i, c := range t.corner {
@@ -95,15 +94,7 @@ func (t *topology) findEdges(m *Mesh) {
 			sides = append(sides, side{min(u, v), max(u, v), int32(i), k})
 		}
 	}
-	slices.SortFunc(sides, func(a, b side) int {
-		switch {
-		case a.lo != b.lo:
-			return int(a.lo - b.lo)
-		case a.hi != b.hi:
-			return int(a.hi - b.hi)
-		}
-		return int(a.face - b.face)
-	})
+	sides = sortedSides(sides, len(m.V))
 	t.edges = make([]meshEdge, 0, len(sides)/2+1)
 	for len(sides) > 0 {
 		n := 1
@@ -113,6 +104,34 @@ func (t *topology) findEdges(m *Mesh) {
 		t.addEdge(m, sides[:n])
 		sides = sides[n:]
 	}
+	t.weighVertices()
+}
+
+// sortedSides orders sides by their ends, then by face: into one bucket a lower end, each of a few.
+func sortedSides(sides []side, vertices int) []side {
+	at := make([]int32, vertices+1)
+	for _, s := range sides {
+		at[s.lo+1]++
+	}
+	for i := range vertices {
+		at[i+1] += at[i]
+	}
+	out := make([]side, len(sides))
+	for _, s := range sides {
+		out[at[s.lo]] = s
+		at[s.lo]++ // ends as the start of the next bucket
+	}
+	from := int32(0)
+	for _, to := range at[:vertices] {
+		slices.SortFunc(out[from:to], func(a, b side) int {
+			if a.hi != b.hi {
+				return int(a.hi - b.hi)
+			}
+			return int(a.face - b.face)
+		})
+		from = to
+	}
+	return out
 }
 
 // addEdge makes one edge of all the sides that lie on it.
@@ -141,7 +160,6 @@ func (t *topology) addEdge(m *Mesh, on []side) {
 	t.edges = append(t.edges, e)
 }
 
-// weighVertices marks the vertices on open and doubtful edges.
 func (t *topology) weighVertices() {
 	for i, e := range t.edges {
 		for _, v := range [2]int32{e.a, e.b} {

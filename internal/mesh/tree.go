@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -36,7 +37,10 @@ type Tree struct {
 // NewTree builds the tree; m must be valid. Faces without area carry no nearest point of their own.
 func NewTree(m *Mesh) *Tree {
 	t := &Tree{m: m, topo: newTopology(m)}
+	var edges sync.WaitGroup
+	edges.Go(func() { t.topo.findEdges(m) })
 	t.build()
+	edges.Wait()
 	return t
 }
 

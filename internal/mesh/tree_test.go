@@ -273,3 +273,18 @@ func TestTreeOfConcentricFaces(t *testing.T) {
 		require.InDelta(t, bruteDistance(m, p), math.Abs(tree.Nearest(p).Signed), 1e-9)
 	}
 }
+
+// Coordinates at the ends of what float64 holds break nothing.
+func TestTreeOfTinyAndHugeFaces(t *testing.T) {
+	for _, s := range []float64{1e-310, 1e-160, 1e150, 1e300} {
+		m := rumpled(8, 1)
+		for i := range m.V {
+			m.V[i] = r3.Scale(s, m.V[i])
+		}
+		require.NoError(t, m.Validate())
+		require.NotPanics(t, func() {
+			h := NewTree(m).Nearest(vec(0, 0, 0))
+			require.False(t, math.IsNaN(h.Signed), "scale %g", s)
+		})
+	}
+}
