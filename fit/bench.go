@@ -2,6 +2,9 @@ package fit
 
 import (
 	"context"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/device"
 	"lastroom/footwear"
@@ -11,37 +14,161 @@ import (
 // A Bench is one room made ready for trying devices in it: the room, its exact nearest-point tree and its sampled
 // distance field. It is built once a room and safe for use by several goroutines.
 type Bench struct {
-	Room  *footwear.Room
-	tree  *mesh.Tree
-	field *mesh.Field
+	Room      *footwear.Room
+	tree      *mesh.Tree
+	field     *mesh.Field
+	stiffness []float64 // N/mm³ at each vertex of the walls
 }
 
 // NewBench prepares a room. The error is the context's, or says what is wrong with the room.
 func NewBench(ctx context.Context, room *footwear.Room) (*Bench, error) {
 	t := mesh.NewTree(room.Walls)
-	f, err := mesh.NewField(ctx, t, mesh.FieldOptions{})
+	f, err := mesh.NewField(ctx, t, mesh.FieldOptions{SpacingMM: 1, BandMM: fieldBandMM})
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{Room: room, tree: t, field: f}, nil
+	return &Bench{Room: room, tree: t, field: f, stiffness: foundations(room)}, nil
 }
+
+// foundations is the stiffness at each vertex of the walls: the geometric mean of the zones that meet there, so that it
+// changes without a step from one zone to the next.
+func foundations(room *footwear.Room) []float64 {
+	w := room.Walls
+	sum, n := make([]float64, len(w.V)), make([]float64, len(w.V))
+	for i, f := range w.F {
+		l := math.Log(wallStiffness(room.GiveMM(footwear.Zone(w.Tag[i]))))
+		for _, v := range f {
+			sum[v] += l
+			n[v]++
+		}
+	}
+	for v := range sum {
+		sum[v] = math.Exp(sum[v] / math.Max(n[v], 1))
+	}
+	return sum
+}
+
+// fieldBandMM is how far from the walls the sampled field reaches: farther than one step of the seating goes.
+const fieldBandMM = 5
 
 // Tree is the exact nearest-point tree of the room's walls.
 func (b *Bench) Tree() *mesh.Tree { return b.tree }
 
-// A Foot is what is known of the foot; zero values are filled from length and sex (ANSUR II regressions).
-type Foot struct {
-	LengthMM       float64
-	Sex            string  // "men", "women", "child": which table the defaults come from
-	AnkleHeightMM  float64 // lateral malleolus height
-	InstepHeightMM float64 // has no default: it does not follow from length
-	BallHeightMM   float64
-	ToeHeightMM    float64
-	BodyMassKG     float64
+const (
+	// boardStiffness is the foundation of a wall without give, N/mm³: fibre board of E about 100 MPa, 2 mm thick
+	// (E/h; from memory). It only sets how sharply an edge dents the board: 0.05 to 0.1 mm.
+	boardStiffness = 50.0
+	// givePressure is the pressure at which a wall has yielded its give, N/mm² (from memory: of the order of the
+	// plantar pressure in standing).
+	givePressure = 0.1
+)
+
+// wallStiffness is the foundation of a wall that yields giveMM without harm, N/mm³.
+func wallStiffness(giveMM float64) float64 {
+	if giveMM <= givePressure/boardStiffness {
+		return boardStiffness
+	}
+	return givePressure / giveMM
 }
 
-// Check seats the device in the room and reports. It stops early when the context ends (Status Stopped, and the
-// context's error).
+// Quiet standing on both feet: half the body weight on a foot, 60.5 % of it under the heel and 7.8 % under the midfoot,
+// which the shell carries (Cavanagh, Rodgers & Iiboshi 1987, Foot Ankle 7:262; from memory); what the forefoot and the
+// toes carry passes in front of the device. A light push holds the heel back against the counter; friction between base
+// and board, and the foot in its shoe, hold the device where it was put, up to 0.4 of the load (from memory), which is
+// reached after two millimetres.
+const (
+	gravity     = 9.80665 // m/s², standard gravity (CGPM 1901)
+	heelShare   = 0.605
+	midShare    = 0.078
+	heldBackN   = 5
+	friction    = 0.4
+	frictionsMM = 2
+	balanced    = 5e-4 // share of the weight that may be left unbalanced
+)
+
+// loads are what acts on a device: the weight square to the floor under it, since friction takes what acts along it, the
+// push and the friction along the seat. The weight stands aside mm medially of the bisection.
+func (b *Bench) loads(p *probe, sf seatFrame, massKG, aside float64) ([]Load, []Hold) {
+	weight := massKG * gravity / 2
+	heel := r3.Vec{X: p.dev.RimXMM, Y: aside}
+	mid := r3.Vec{X: (p.dev.RimXMM + p.dev.FrontXMM) / 2, Y: aside}
+	slope := turn(r3.Vec{Y: 1}, -b.Room.FloorSlopeDeg(mid.X))
+	return []Load{
+			{ForceN: r3.Scale(-heelShare*weight, sf.up), At: heel},
+			{ForceN: r3.Scale(-midShare*weight, slope.Rotate(r3.Vec{Z: 1})), At: mid},
+			{ForceN: r3.Scale(-heldBackN, sf.forward), At: r3.Vec{X: heel.X}},
+		}, []Hold{
+			{At: r3.Vec{X: heel.X}, Along: sf.forward, NPerMM: friction * weight / frictionsMM, MostN: friction * weight},
+		}
+}
+
+// facetLeverMM is how far the load stands to the side of the bisection while the device lies on one facet of its roll.
+const facetLeverMM = 6
+
+// Check seats the device in the room and reports. It stops early when the context ends, with Status Stopped and the
+// context's error. A pose that is not Converged gives no settled findings and no verdict of fit.
 func (b *Bench) Check(ctx context.Context, d *device.Device, foot Foot) (*Result, error) {
-	panic("fit: Check")
+	foot = foot.filled(d.Options.FootLengthMM)
+	p := newProbe(d)
+	sf := b.seatFrame(d.Base)
+	res := &Result{Status: Converged, Foot: foot}
+	stages := rolls(d.Base)
+	for i, roll := range stages {
+		in := b.intended(p, roll)
+		res.Findings = append(res.Findings, b.findings(p, in, Intended, roll)...)
+		res.Intended = in
+		if i > 0 && i < len(stages)-1 {
+			continue // on the ridge between its facets it can't rest
+		}
+		aside := 0.0
+		if len(stages) > 1 {
+			aside = facetLeverMM
+			if i == 0 {
+				aside = -facetLeverMM
+			}
+		}
+		loads, holds := b.loads(p, sf, foot.BodyMassKG, aside)
+		seat := Seat(ctx, Body{Samples: p.samples, Centre: p.centre},
+			Walls{Tree: b.tree, Field: b.field, Stiffness: b.stiffness}, SeatOptions{Start: in, Loads: loads, Holds: holds, ToleranceN: balanced * foot.BodyMassKG * gravity / 2})
+		if err := ctx.Err(); err != nil {
+			res.Status = Stopped
+			return res, err
+		}
+		res.Iterations += seat.Iterations
+		res.ResidualN = math.Max(res.ResidualN, seat.ResidualN)
+		res.Settled = seat.Pose
+		if seat.Status == Converged && left(in, seat.Pose) {
+			seat.Status = NotConverged
+		}
+		if seat.Status != Converged {
+			res.Status = seat.Status
+			break
+		}
+		res.Findings = append(res.Findings, b.findings(p, seat.Pose, Settled, roll)...)
+	}
+	worstFirst(res.Findings)
+	res.motion(sf, d)
+	res.Base = b.stability(p, res.Settled)
+	res.FootRoom = b.footRoom(d, res.Settled, foot)
+	res.Verdict = res.judge()
+	return res, nil
+}
+
+// left says that a device came to rest so far from where it was put that the search went astray, not the device.
+func left(in, settled mesh.Pose) bool {
+	const farMM, farDeg = 25, 20
+	d := settled.Compose(in.Inverse())
+	at := in.Apply(r3.Vec{X: 60})
+	return r3.Norm(r3.Sub(d.Apply(at), at)) > farMM || r3.Norm(d.RotationVectorDeg()) > farDeg
+}
+
+// motion reads ride-up, tilt and slip off the last roll stage.
+func (r *Result) motion(sf seatFrame, d *device.Device) {
+	heel := r3.Vec{X: (d.Base.BackXMM + d.Base.FrontXMM) / 2}
+	went := r3.Sub(r.Settled.Apply(heel), r.Intended.Apply(heel))
+	r.RideUpMM = r3.Dot(went, sf.up)
+	r.SlipForwardMM = r3.Dot(went, sf.forward)
+	w := r.Settled.Compose(r.Intended.Inverse()).RotationVectorDeg()
+	r.TiltFrontalDeg = r3.Dot(w, sf.forward)
+	r.PitchDeg = w.Y
 }

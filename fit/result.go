@@ -46,6 +46,7 @@ const (
 type Finding struct {
 	Feature device.Feature
 	Zone    footwear.Zone
+	Side    string // medial, lateral, back or front: which part of a zone that runs all round
 	Pose    PoseName
 	RollDeg float64 // roll stage of a device with motion: degrees inverted (+) at which it was taken; 0 otherwise
 
@@ -54,7 +55,8 @@ type Finding struct {
 	GiveMM      float64 // how far this wall yields without harm
 	AimMM       float64 // gap from which the pair counts as clear
 	State       State
-	Bearing     bool // this pair is meant to touch: it carries the device
+	Odds        float64 // chance that this place, taken alone, overlaps by no more than the give (± as normal); 0 to 1
+	Bearing     bool    // this pair is meant to touch: it carries the device
 
 	At, Wall  r3.Vec  // the device's point and the wall's nearest point
 	AreaMM2   float64 // area of the feature past the wall
@@ -82,8 +84,9 @@ type RoomCheck struct {
 	LeftMM float64 // what is left; negative: it lacks
 	NeedMM float64 // the least that is wanted
 	State  State
-	Note   string // why, and where the limit comes from
-	Known  bool   // false: the foot's own measure is missing, LeftMM is the height left for the foot instead
+	Odds   float64 // chance that it is not blocked, taken alone; 0 when it has no say
+	Note   string  // why, and where the limit comes from
+	Known  bool    // false: the foot's own measure is missing, LeftMM is the height left for the foot instead
 }
 
 // Stability is what the base gives, at the settled pose.
@@ -110,6 +113,7 @@ type Result struct {
 	Findings []Finding // worst first; intended and settled
 	Base     Stability
 	FootRoom []RoomCheck
+	Foot     Foot // with what was filled in
 
 	Verdict Verdict
 }
@@ -118,6 +122,7 @@ type Result struct {
 type Verdict struct {
 	State    State
 	Sentence string
-	Limits   string // what it does not know: always shown with it
-	Worst    int    // index into Findings, -1 if none
+	Limits   string  // what it does not know: always shown with it
+	Odds     float64 // of the place that decides, taken alone; 0 to 1
+	Worst    int     // index into Findings of that place, -1 if none
 }

@@ -1,0 +1,175 @@
+package console
+
+import (
+	"os"
+	"strings"
+
+	"lastroom/device"
+	"lastroom/fit"
+	"lastroom/footwear"
+	"lastroom/internal/problem"
+)
+
+// A job is one shoe in one size with one device for one foot: what fit, demo and export work on.
+type job struct {
+	sheet     footwear.Sheet
+	insoleOut bool
+	options   device.Options
+	device    string // preset or file
+	foot      fit.Foot
+}
+
+// repeated collects a flag that may be given more than once.
+type repeated []string
+
+func (r *repeated) String() string     { return strings.Join(*r, " ") }
+func (r *repeated) Set(s string) error { *r = append(*r, s); return nil }
+
+// jobFlags adds the flags that name a job; the function it returns reads them after parse.
+func jobFlags(c *call) func() (*job, error) {
+	var shoe, size, dev string
+	var with repeated
+	c.flags.StringVar(&shoe, "shoe", "", "")
+	c.flags.StringVar(&size, "size", "", "")
+	c.flags.StringVar(&dev, "device", "everyday-block", "")
+	c.flags.Var(&with, "with", "")
+	return func() (*job, error) { return newJob(shoe, size, dev, with) }
+}
+
+// newJob finds shoe and device and applies what --with sets. Without a foot length of its own a preset is made for the
+// foot that the size stands for, and for the heel rise of the shoe.
+func newJob(shoe, size, dev string, with []string) (*job, error) {
+	sheet, err := findShoe(shoe, size)
+	if err != nil {
+		return nil, err
+	}
+	j := &job{sheet: sheet, device: dev}
+	preset, err := j.findDevice(dev)
+	if err != nil {
+		return nil, err
+	}
+	if preset {
+		child := sheet.Size.System.Child() || strings.Contains(sheet.Kind, "child")
+		foot, err := footwear.FootLengthMM(sheet.Size, footwear.SizeOptions{Child: child})
+		if err != nil {
+			return nil, err
+		}
+		j.options.FootLengthMM = foot
+		j.options.HeelRiseMM = sheet.V(footwear.HeelRise)
+	}
+	var ps problem.Problems
+	for _, kv := range with {
+		key, value, ok := strings.Cut(kv, "=")
+		if !ok {
+			ps = append(ps, problem.Problem{Field: "--with", Value: clipped(kv), Limit: "key=value is needed", Mend: "see roomcheck keys"})
+			continue
+		}
+		if err := j.set(strings.TrimSpace(key), strings.TrimSpace(value)); err != nil {
+			ps = append(ps, asProblems(err)...)
+		}
+	}
+	ps = append(ps, j.foot.Validate()...)
+	ps = append(ps, j.options.Validate()...)
+	ps = append(ps, j.sheet.Validate()...)
+	if j.insoleOut && !j.sheet.InsoleRemovable {
+		ps = append(ps, problem.Problem{Field: "insole_out", Value: "yes", Limit: "the insole of this shoe can't be taken out", Mend: "leave it in"})
+	}
+	return j, ps.Err()
+}
+
+func asProblems(err error) problem.Problems {
+	switch e := err.(type) {
+	case problem.Problems:
+		return e
+	case problem.Problem:
+		return problem.Problems{e}
+	}
+	return problem.Problems{{Limit: err.Error()}}
+}
+
+// findShoe is a catalog entry or a sheet's file, in the size asked for.
+func findShoe(shoe, size string) (footwear.Sheet, error) {
+	var s footwear.Sheet
+	var err error
+	if shoe == "" {
+		return s, problem.Problem{Field: "--shoe", Limit: "a shoe is needed", Mend: "give a catalog entry (see roomcheck shoes) or a sheet's file"}
+	}
+	if isFile(shoe) {
+		f, err := open(shoe, "--shoe")
+		if err != nil {
+			return s, err
+		}
+		defer f.Close()
+		if s, err = footwear.ReadSheet(f, shoe); err != nil {
+			return s, err
+		}
+	} else if s, err = footwear.Demo().Find(shoe); err != nil {
+		return s, err
+	}
+	if size == "" {
+		return s, nil
+	}
+	to, err := footwear.ParseSize(size)
+	if err != nil {
+		return s, err
+	}
+	return s.Graded(to, footwear.GradeOptions{})
+}
+
+// isFile says whether a name means a file: it ends in .json or such a file exists.
+func isFile(name string) bool {
+	if strings.HasSuffix(strings.ToLower(name), ".json") {
+		return true
+	}
+	st, err := os.Stat(name)
+	return err == nil && !st.IsDir()
+}
+
+func (j *job) findDevice(name string) (preset bool, err error) {
+	if isFile(name) {
+		f, err := open(name, "--device")
+		if err != nil {
+			return false, err
+		}
+		defer f.Close()
+		j.options, err = device.ReadOptions(f, name)
+		return false, err
+	}
+	p, err := device.FindPreset(name)
+	if err != nil {
+		return false, err
+	}
+	j.options = p.Options
+	return true, nil
+}
+
+// shoePrefix marks a key of --with that sets a measure of the shoe.
+const shoePrefix = "shoe."
+
+func (j *job) set(key, value string) error {
+	for _, k := range jobKeys {
+		if k.key == key {
+			return k.set(j, value)
+		}
+	}
+	if name, ok := strings.CutPrefix(key, shoePrefix); ok {
+		id, ok := footwear.MeasureByKey(name)
+		if !ok {
+			return problem.Problem{Field: key, Limit: "the shoe has no such measure", Mend: "see roomcheck keys"}
+		}
+		v, err := number(key, value)
+		if err != nil {
+			return err
+		}
+		j.sheet.M[id].Value = v
+		return nil
+	}
+	if key == "foot_length_mm" || key == "sex" {
+		if err := j.options.Set(key, value); err != nil {
+			return err
+		}
+		j.foot.LengthMM, j.foot.Sex = j.options.FootLengthMM, j.options.Sex
+		return nil
+	}
+	return j.options.Set(key, value)
+}

@@ -1,0 +1,203 @@
+// Package console is the program without a screen: it reads a command's arguments, does the job with the packages below
+// and prints plain text or, with --json, one JSON document. It holds no geometry.
+//
+// Exit codes: 0 it ran, 2 bad input (said on standard error, and as {"problems":[…]} with --json), 3 the seating did not
+// converge, 1 anything else.
+package console
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strings"
+
+	"lastroom/fit"
+	"lastroom/internal/problem"
+)
+
+// The exit codes.
+const (
+	ExitOK           = 0
+	ExitFailed       = 1
+	ExitBadInput     = 2
+	ExitNotConverged = 3
+)
+
+// A command is one verb of the console.
+type command struct {
+	name, args, does string
+	run              func(*call) error
+}
+
+// A call is one run of a command.
+type call struct {
+	ctx    context.Context
+	args   []string
+	out    io.Writer
+	errOut io.Writer
+	flags  *flag.FlagSet
+	asJSON bool
+}
+
+func commands() []command {
+	return []command{
+		{"fit", "--shoe ID|FILE.json [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
+		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
+		{"keys", "[--json]", "what --with can set, with unit and limits", runKeys},
+		{"shoes", "[WORDS…] [--json]", "the catalog, or what it has for these words", runShoes},
+		{"presets", "[--json]", "the prescriptions at hand", runPresets},
+		{"show", "SHOE|FILE.json [--size \"EU 42\"] [--json]", "a shoe's sheet of measures", runShow},
+		{"export", "--shoe … [--size …] [--device …] [--with …] --out DIR", "room and device as STL, sheet and options as JSON", runExport},
+		{"seat", "--room ROOM.stl --body BODY.stl [--load-n N] [--json]", "let any body come to rest in any room", runSeat},
+		{"distance", "--room ROOM.stl --points POINTS.csv", "signed distance and nearest point, as CSV", runDistance},
+		{"size", "--foot-mm N | --from \"EU 42\" [--to UK] [--json]", "sizes of a foot, or of a size in another system", runSize},
+	}
+}
+
+// Run carries out one command line (without the program's name) and returns the exit code.
+func Run(ctx context.Context, args []string, out, errOut io.Writer) int {
+	if len(args) == 0 {
+		usage(errOut)
+		return ExitBadInput
+	}
+	switch args[0] {
+	case "help", "-h", "--help":
+		usage(out)
+		return ExitOK
+	case "version", "--version":
+		fmt.Fprintln(out, "roomcheck", fit.Version)
+		return ExitOK
+	}
+	for _, c := range commands() {
+		if c.name != args[0] {
+			continue
+		}
+		cl := &call{ctx: ctx, args: args[1:], out: out, errOut: errOut, flags: flag.NewFlagSet(c.name, flag.ContinueOnError)}
+		cl.flags.SetOutput(io.Discard)
+		cl.flags.BoolVar(&cl.asJSON, "json", false, "")
+		return cl.end(c, c.run(cl))
+	}
+	fmt.Fprintf(errOut, "roomcheck: there is no command %q; these are:\n\n", args[0])
+	usage(errOut)
+	return ExitBadInput
+}
+
+func usage(w io.Writer) {
+	fmt.Fprintln(w, "roomcheck: does this foot orthosis go into this shoe, and where does it touch?")
+	fmt.Fprintln(w)
+	for _, c := range commands() {
+		fmt.Fprintf(w, "  roomcheck %s %s\n      %s\n", c.name, c.args, c.does)
+	}
+	fmt.Fprintf(w, "\nLengths are millimetres, angles degrees, forces newtons. Exit: 0 ran, 2 bad input, 3 seating did not converge.\n%s\n", fit.Caution)
+}
+
+// errNotConverged ends a command that printed its answer but whose seating has none.
+var errNotConverged = errors.New("the seating did not converge")
+
+// end says an error and turns it into an exit code.
+func (c *call) end(cmd command, err error) int {
+	if err == nil {
+		return ExitOK
+	}
+	if errors.Is(err, errNotConverged) {
+		fmt.Fprintln(c.errOut, "roomcheck:", err)
+		return ExitNotConverged
+	}
+	if errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintf(c.out, "roomcheck %s %s\n    %s\n", cmd.name, cmd.args, cmd.does)
+		return ExitOK
+	}
+	var ps problem.Problems
+	var one problem.Problem
+	switch {
+	case errors.As(err, &ps):
+	case errors.As(err, &one):
+		ps = problem.Problems{one}
+	default:
+		fmt.Fprintf(c.errOut, "roomcheck %s: %v\n", cmd.name, err)
+		return ExitFailed
+	}
+	for _, p := range ps {
+		fmt.Fprintf(c.errOut, "roomcheck %s: %v\n", cmd.name, p)
+	}
+	if c.asJSON {
+		_ = c.json(map[string]any{"problems": ps})
+	}
+	return ExitBadInput
+}
+
+// parse reads the flags, in any order with the other arguments, which it returns.
+func (c *call) parse() ([]string, error) {
+	var rest []string
+	args := c.args
+	for {
+		if err := c.flags.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				return nil, err
+			}
+			return nil, problem.Problem{Field: "arguments", Value: strings.Join(c.args, " "), Limit: err.Error(), Mend: "see roomcheck help"}
+		}
+		args = c.flags.Args()
+		if len(args) == 0 {
+			return rest, nil
+		}
+		rest = append(rest, args[0])
+		args = args[1:]
+	}
+}
+
+// none refuses arguments that are no flags.
+func none(rest []string) error {
+	if len(rest) == 0 {
+		return nil
+	}
+	return problem.Problem{Field: "arguments", Value: strings.Join(rest, " "), Limit: "this command takes flags only", Mend: "see roomcheck help"}
+}
+
+// json prints one document; numbers that are not finite become null.
+func (c *call) json(v any) error {
+	e := json.NewEncoder(c.out)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
+}
+
+// num is a number for JSON, rounded to a ten-thousandth; null when it is not finite.
+type num float64
+
+func (n num) MarshalJSON() ([]byte, error) {
+	v := float64(n)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return []byte("null"), nil
+	}
+	v = math.Round(v*1e4) / 1e4
+	if v == 0 {
+		v = 0
+	}
+	return json.Marshal(v)
+}
+
+func open(path, field string) (*os.File, error) {
+	if path == "" {
+		return nil, problem.Problem{Field: field, Limit: "a file is needed", Mend: "give its path"}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		var pe *os.PathError
+		reason := err.Error()
+		if errors.As(err, &pe) {
+			reason = pe.Err.Error()
+		}
+		return nil, problem.Problem{File: path, Field: field, Limit: reason, Mend: "give the path of a file that can be read"}
+	}
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		f.Close()
+		return nil, problem.Problem{File: path, Field: field, Limit: "it is a folder", Mend: "give the path of a file"}
+	}
+	return f, nil
+}
