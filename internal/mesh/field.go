@@ -21,14 +21,17 @@ type FieldOptions struct {
 
 // A FieldSample is the value of a Field at a point.
 type FieldSample struct {
-	D     float64 // signed distance, mm, positive inside
-	Grad  r3.Vec  // exact gradient of D as interpolated: nearly, not exactly, of length 1
-	Face  int32   // nearest face at the nearest node: a hint for Tree.NearestFrom
-	Known bool    // false outside the band; then D is ±band, Grad zero, and Face may be -1
+	D    float64 // signed distance, mm, positive inside
+	Grad r3.Vec  // exact gradient of D as interpolated: nearly, not exactly, of length 1
+	Face int32   // nearest face at the nearest node: a hint for Tree.NearestFrom
+
+	// Known is false in a cell with a node outside the band or past an open edge of the mesh. Then D is ±band, positive
+	// past an open edge (the room ends there), Grad is zero, and Face may be -1.
+	Known bool
 }
 
-// A Field is the signed distance of a mesh sampled on a grid, see the package comment. It does not change once made and may be read by
-// many goroutines at once.
+// A Field is the signed distance of a mesh sampled on a grid, see the package comment. It does not change once made
+// and may be read by many goroutines at once.
 type Field struct {
 	spacing, band float64
 	perMM         float64
@@ -298,8 +301,8 @@ func (f *Field) At(p r3.Vec) FieldSample {
 // unknownCell is the answer for a cell with a node that is not known: free if any of them is inside.
 func (f *Field) unknownCell(v []float32, face int32) FieldSample {
 	s := FieldSample{D: -f.band, Face: face}
-	for _, k := range [8]int{0, 1, brickSide, brickSide + 1, brickSide * brickSide, brickSide*brickSide + 1,
-		brickSide*brickSide + brickSide, brickSide*brickSide + brickSide + 1} {
+	const dy, dz = brickSide, brickSide * brickSide
+	for _, k := range [8]int{0, 1, dy, dy + 1, dz, dz + 1, dz + dy, dz + dy + 1} {
 		if math.IsInf(float64(v[k]), 1) {
 			s.D = f.band
 		}

@@ -99,7 +99,9 @@ func TestFieldNodesAreExact(t *testing.T) {
 // The error stated is the one met by an independent draw of points, within what sampling a maximum leaves open, and the
 // bound of the package comment holds at every one.
 func TestFieldErrorIsAsStated(t *testing.T) {
-	for name, m := range map[string]*Mesh{"shoe-sized": cavity(60, 60), "rumpled": rumpled(24, 7), "cube": frustum(20, 20, 20, 20, 40)} {
+	for name, m := range map[string]*Mesh{
+		"shoe-sized": cavity(60, 60), "rumpled": rumpled(24, 7), "cube": frustum(20, 20, 20, 20, 40),
+	} {
 		t.Run(name, func(t *testing.T) {
 			f, tree := newField(t, m, FieldOptions{})
 			b := m.Bounds()

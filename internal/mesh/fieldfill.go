@@ -6,15 +6,15 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A filler computes the nodes of bricks. It halves a brick into blocks of 4³, then 2³ nodes, and hands down a list of the
-// triangles that can be nearest to a node of the block, so that the tree is walked once a brick and a node compares a
-// handful of triangles.
+// A filler computes the nodes of bricks. It halves a brick into blocks of 4³, then 2³ nodes, and hands down a list of
+// the triangles that can be nearest to a node of the block, so that the tree is walked once a brick and a node
+// compares a handful of triangles.
 //
-// Which those are follows from two bounds. Let c be the middle of the block, o the way from there to a node, at
-// most R long and at most s along each axis; let d be the distance of a triangle from c, q its closest point and g = (c-q)/d. A
-// triangle is convex, so its distance is a convex function and at the node it is at least d + g·o. The distance to
-// the nearest triangle, marked 0, is at the node at most |c+o-q0| ≤ d0 + g0·o + R²/2d0, and also at most d0 + R. So a triangle
-// can be left out when d - s|g-g0|₁ > d0 + R²/2d0, and when d > d0 + 2R.
+// Which those are follows from two bounds. Let c be the middle of the block, o the way from there to a node, at most
+// R long and at most s along each axis; let d be the distance of a triangle from c, q its closest point and
+// g = (c-q)/d. A triangle is convex, so its distance is a convex function and at the node it is at least d + g·o. The
+// distance to the nearest triangle, marked 0, is at the node at most |c+o-q0| ≤ d0 + g0·o + R²/2d0, and also at most
+// d0 + R. So a triangle can be left out when d - s|g-g0|₁ > d0 + R²/2d0, and when d > d0 + 2R.
 type filler struct {
 	f     *Field
 	t     *Tree

@@ -32,11 +32,14 @@ func TestPerimeterOfEllipse(t *testing.T) {
 
 func TestConvexHullOfFew(t *testing.T) {
 	for name, c := range map[string]struct{ in, want [][2]float64 }{
-		"none":       {nil, nil},
-		"one":        {[][2]float64{{1, 2}}, [][2]float64{{1, 2}}},
-		"one twice":  {[][2]float64{{1, 2}, {1, 2}}, [][2]float64{{1, 2}}},
-		"on a line":  {[][2]float64{{2, 2}, {0, 0}, {1, 1}, {3, 3}}, [][2]float64{{0, 0}, {3, 3}}},
-		"square":     {[][2]float64{{0, 1}, {1, 1}, {0.5, 0.5}, {0, 0}, {1, 0}, {0.5, 0}}, [][2]float64{{0, 0}, {1, 0}, {1, 1}, {0, 1}}},
+		"none":      {nil, nil},
+		"one":       {[][2]float64{{1, 2}}, [][2]float64{{1, 2}}},
+		"one twice": {[][2]float64{{1, 2}, {1, 2}}, [][2]float64{{1, 2}}},
+		"on a line": {[][2]float64{{2, 2}, {0, 0}, {1, 1}, {3, 3}}, [][2]float64{{0, 0}, {3, 3}}},
+		"square": {
+			[][2]float64{{0, 1}, {1, 1}, {0.5, 0.5}, {0, 0}, {1, 0}, {0.5, 0}},
+			[][2]float64{{0, 0}, {1, 0}, {1, 1}, {0, 1}},
+		},
 		"no corners": {[][2]float64{}, [][2]float64{}},
 	} {
 		t.Run(name, func(t *testing.T) {

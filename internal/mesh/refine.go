@@ -10,9 +10,10 @@ const (
 )
 
 // Refined splits every edge longer than limit(a, b) at its middle, all at once, and again until none is left, so the
-// mesh stays conforming: a closed mesh stays closed, area and volume do not change, tags are kept. Limit gets the ends of the edge
-// in a fixed order that does not depend on the face, and answers in mm; an answer that is not above 0.001 mm counts as 0.001
-// mm, and an answer of +Inf never splits. Refining stops, with longer edges left, once the mesh has more than four million faces.
+// mesh stays conforming: a closed mesh stays closed, area and volume do not change, tags are kept. Limit gets the ends
+// of the edge in an order that does not depend on the face, and answers in mm; an answer that is not above 0.001 mm
+// counts as 0.001 mm, and +Inf never splits. Refining stops, with longer edges left, once the mesh has more than four
+// million faces.
 func (m *Mesh) Refined(limit func(a, b r3.Vec) float64) *Mesh {
 	r := m.Clone()
 	for len(r.F) <= mostRefinements {

@@ -45,7 +45,7 @@ func ReadSTL(r io.Reader, name string) (*Mesh, error) {
 		return nil, err
 	}
 	m := s.m.Welded(stlWeldMM)
-	if len(m.F) == 0 {
+	if m.Area() == 0 {
 		return nil, problem.Problem{
 			File: name, Field: "triangles", Value: fmt.Sprintf("%d, all without area", len(s.m.F)),
 			Limit: "at least one with area", Mend: "export the mesh again, in millimetres",
@@ -58,11 +58,14 @@ func ReadSTL(r io.Reader, name string) (*Mesh, error) {
 // too, but the last byte of its count is zero for any count below sixteen million.
 func isText(head []byte) bool {
 	word := bytes.TrimLeft(head, " \t\r\n\uFEFF")
-	return len(word) >= 5 && strings.EqualFold(string(word[:5]), "solid") && !bytes.Contains(head[min(len(head), stlHeader):], []byte{0})
+	return len(word) >= 5 && strings.EqualFold(string(word[:5]), "solid") &&
+		!bytes.Contains(head[min(len(head), stlHeader):], []byte{0})
 }
 
 func unreadable(name string, err error) error {
-	return problem.Problem{File: name, Field: "file", Value: err.Error(), Limit: "must be readable", Mend: "check the file and its disk"}
+	return problem.Problem{
+		File: name, Field: "file", Value: err.Error(), Limit: "must be readable", Mend: "check the file and its disk",
+	}
 }
 
 // A soup collects triangles and merges equal corners as they come.
@@ -186,7 +189,9 @@ func (s *soup) readText(br *bufio.Reader) error {
 func (s *soup) readFacet(w *words) error {
 	line := w.line
 	var c [3][3]float64
-	for _, want := range []string{"normal", "#", "#", "#", "outer", "loop", "vertex 0", "vertex 1", "vertex 2", "endloop", "endfacet"} {
+	for _, want := range []string{
+		"normal", "#", "#", "#", "outer", "loop", "vertex 0", "vertex 1", "vertex 2", "endloop", "endfacet",
+	} {
 		word, err := w.next()
 		if err != nil {
 			return s.broken(w, word, err)

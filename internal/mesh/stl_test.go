@@ -54,7 +54,8 @@ func TestSTLRoundTrip(t *testing.T) {
 		"text in capitals":             []byte(strings.ToUpper(textSTL(m, "x"))),
 		"text from another system":     []byte("\uFEFF" + strings.ReplaceAll(textSTL(m, "Größe 42"), "\n", "\r\n")),
 		"text on few lines":            []byte("solid x\n" + strings.Join(strings.Fields(textSTL(m, "x"))[2:], " ")),
-		"two solids":                   []byte(textSTL(m.Subset(func(i int) bool { return i < 50 }), "a") + textSTL(m.Subset(func(i int) bool { return i >= 50 }), "b")),
+		"two solids": []byte(textSTL(m.Subset(func(i int) bool { return i < 50 }), "a") +
+			textSTL(m.Subset(func(i int) bool { return i >= 50 }), "b")),
 	} {
 		t.Run(name, func(t *testing.T) {
 			back, err := ReadSTL(bytes.NewReader(data), "shoe.stl")
@@ -93,6 +94,7 @@ func TestSTLRefusals(t *testing.T) {
 	count := func(n uint32) []byte { return binary.LittleEndian.AppendUint32(nil, n) }
 	text := textSTL(cube(), "cube")
 	flat := &Mesh{V: []r3.Vec{vec(0, 0, 0), vec(1e-7, 0, 0), vec(0, 1e-7, 0)}, F: [][3]int32{{0, 1, 2}}}
+	needle := &Mesh{V: []r3.Vec{vec(0, 0, 0), vec(1, 0, 0), vec(3, 0, 0)}, F: [][3]int32{{0, 1, 2}}}
 	for name, c := range map[string]struct {
 		data  []byte
 		field string
@@ -113,6 +115,7 @@ func TestSTLRefusals(t *testing.T) {
 		"binary, no area":           {binarySTL(t, flat), "triangles"},
 		"text without facets":       {[]byte("solid nothing\nendsolid nothing\n"), "triangles"},
 		"text, only a word":         {[]byte("solid"), "triangles"},
+		"text, all on one line":     {[]byte(textSTL(needle, "needle")), "triangles"},
 		"text, no area":             {[]byte(textSTL(flat, "flat")), "triangles"},
 		"text cut short":            {[]byte(text[:len(text)/2]), "line"},
 		"text, not a number":        {[]byte(strings.Replace(text, "vertex 1 ", "vertex nan ", 1)), "facet at line"},

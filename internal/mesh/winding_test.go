@@ -28,7 +28,8 @@ func TestWinding(t *testing.T) {
 	assert.InDelta(t, -1, NewTree(turnedOut).Winding(vec(0, 0, 0)), 1e-9)
 }
 
-// The solid angle of a disc seen from its axis, 2π(1 - z/√(z²+r²)) (elementary); of a box's lid seen from its centre, a sixth of all.
+// The solid angle of a disc seen from its axis, 2π(1 - z/√(z²+r²)) (elementary); of a cube's side seen from its
+// centre, a sixth of all.
 func TestWindingOfOpenMesh(t *testing.T) {
 	lid := cube().Subset(func(i int) bool { return cube().Tag[i] == 1 })
 	assert.InDelta(t, 1.0/6, NewTree(lid).Winding(vec(0, 0, 0)), 1e-12)
