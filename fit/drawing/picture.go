@@ -1,0 +1,176 @@
+package drawing
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"math"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/font/liberation"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+)
+
+var handler = text.Plain{Fonts: font.NewCache(liberation.Collection())}
+
+// Options say how a drawing is made. The zero value is a light drawing without words: no title, names, numbers, cut
+// lines.
+type Options struct {
+	Dark     bool
+	Title    bool
+	Words    bool    // axes' numbers, measures, numbers of findings, directions
+	Parts    bool    // names of the parts, in Words
+	CutLines bool    // the lines of the two other cuts
+	Shown    *Extent // nil: ExtentOf the room
+}
+
+// Draw draws a view of the scene on any canvas and tells where its paper lies, taking pxPerPt pixels for a point.
+func Draw(c draw.Canvas, v View, s *Scene, o Options, pxPerPt float64) (Frame, Measured) {
+	cut := s.cut(v)
+	return cut.draw(c, s, o, pxPerPt), cut.Measured
+}
+
+func (cut *section) draw(c draw.Canvas, s *Scene, o Options, pxPerPt float64) Frame {
+	v := cut.view
+	pal := PaletteFor(o.Dark)
+	p := newPlot(v, s, o, pal)
+	p.Add(wallPlotter{cut, pal}, gridPlotter{pal}, devicePlotter{cut, pal}, overlapPlotter{cut, pal})
+	if o.CutLines {
+		p.Add(cutPlotter{cut, pal})
+	}
+	if o.Words {
+		p.Add(notePlotter{cut, s, pal, o.Parts})
+	}
+	c.SetColor(pal.Paper)
+	c.Fill(c.Rectangle.Path())
+	sheet := c
+	if o.Words {
+		sheet = draw.Crop(c, 4, -4, 3, -3)
+	}
+	equalise(p, sheet)
+	p.Draw(sheet)
+	return frameOf(v, p, c, sheet, pxPerPt)
+}
+
+func newPlot(v View, s *Scene, o Options, pal Palette) *plot.Plot {
+	p := plot.New()
+	p.TextHandler = handler
+	p.BackgroundColor = nil
+	shown := ExtentOf(v, s.Room)
+	if o.Shown != nil {
+		shown = *o.Shown
+	}
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = shown.Lo.U, shown.Hi.U, shown.Lo.V, shown.Hi.V
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		a.Padding = 2
+		a.LineStyle = draw.LineStyle{Color: pal.Faint, Width: thinWidth}
+		a.Tick.LineStyle = a.LineStyle
+		a.Tick.Length = 3
+		a.Tick.Label.Font = sans(8)
+		a.Tick.Label.Color = pal.Faint
+		a.Tick.Label.Handler = handler
+		a.Tick.Marker = millimetres{mirrored: v == Behind && a == &p.X}
+	}
+	if !o.Words {
+		p.HideAxes()
+	}
+	if o.Title {
+		p.Title.Text = s.title(v)
+		p.Title.TextStyle = text.Style{Color: pal.Ink, Font: sans(titleSize), XAlign: text.XCenter, YAlign: text.YTop, Handler: handler}
+		p.Title.Padding = 4
+	}
+	return p
+}
+
+// millimetres marks an axis each 10 mm and numbers it each 20; mirrored axes count the other way.
+type millimetres struct{ mirrored bool }
+
+// Ticks are the marks between lo and hi.
+func (m millimetres) Ticks(lo, hi float64) []plot.Tick {
+	var out []plot.Tick
+	for v := math.Ceil(lo/10) * 10; v <= hi; v += 10 {
+		t := plot.Tick{Value: v}
+		if math.Mod(math.Abs(v), 20) < 1 {
+			shown := v
+			if m.mirrored {
+				shown = -v
+			}
+			t.Label = fmt.Sprintf("%.0f", shown+0)
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// gridPlotter draws a faint line each 10 mm.
+type gridPlotter struct{ pal Palette }
+
+func (g gridPlotter) Plot(c draw.Canvas, p *plot.Plot) {
+	k := inkOn(c, p)
+	sty := draw.LineStyle{Color: fade(g.pal.Faint, 0x30), Width: vg.Points(0.5)}
+	for _, t := range (millimetres{}).Ticks(p.X.Min, p.X.Max) {
+		k.stroke([]Pt{{t.Value, p.Y.Min}, {t.Value, p.Y.Max}}, false, sty)
+	}
+	for _, t := range (millimetres{}).Ticks(p.Y.Min, p.Y.Max) {
+		k.stroke([]Pt{{p.X.Min, t.Value}, {p.X.Max, t.Value}}, false, sty)
+	}
+}
+
+// A Picture is a drawing in pixels, with its frame, its numbers and its text.
+type Picture struct {
+	Image *image.RGBA
+	Frame Frame
+	Title string // view, cut and pose
+	Says  string // what there is to see, with the picture's numbers
+	Measured
+
+	cut *section
+}
+
+// Name says what is at a point of the paper: see Scene.Name.
+func (p *Picture) Name(at Pt, withinMM float64) string { return p.cut.name(at, withinMM) }
+
+// Render draws a picture of widthPx by heightPx pixels, scale pixels a point of text.
+func Render(v View, s *Scene, o Options, widthPx, heightPx int, scale float64) (*Picture, error) {
+	const largest = 8192
+	if widthPx < 16 || heightPx < 16 || widthPx > largest || heightPx > largest {
+		return nil, fmt.Errorf("drawing: a picture of %d by %d pixels: each side has to have 16 to %d", widthPx, heightPx, largest)
+	}
+	if s == nil || s.Room == nil || s.Room.Walls == nil || len(s.Room.Walls.V) == 0 {
+		return nil, errors.New("drawing: the scene has no room")
+	}
+	dpi := max(18, int(math.Round(72*scale)))
+	pxPerPt := float64(dpi) / 72
+	c := vgimg.NewWith(
+		vgimg.UseWH(vg.Length(float64(widthPx)/pxPerPt), vg.Length(float64(heightPx)/pxPerPt)), vgimg.UseDPI(dpi),
+	)
+	cut := s.cut(v)
+	frame := cut.draw(draw.New(c), s, o, pxPerPt)
+	img, ok := c.Image().(*image.RGBA)
+	if !ok {
+		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
+	}
+	return &Picture{Image: img, Frame: frame, Title: s.title(v), Says: says(s, cut.Measured), Measured: cut.Measured, cut: cut}, nil
+}
+
+// PNG writes a titled drawing of a view as a PNG picture widthPx pixels wide; its height follows the paper's.
+func PNG(w io.Writer, v View, s *Scene, widthPx int, dark bool) error {
+	if s == nil || s.Room == nil || s.Room.Walls == nil {
+		return errors.New("drawing: the scene has no room")
+	}
+	const axesPx, titlePx = 30, 40
+	e := ExtentOf(v, s.Room)
+	h := (e.Hi.V-e.Lo.V)/(e.Hi.U-e.Lo.U)*float64(widthPx-axesPx) + axesPx + titlePx
+	o := Options{Dark: dark, Title: true, Words: true, Parts: true, CutLines: true}
+	pic, err := Render(v, s, o, widthPx, int(math.Round(h)), math.Max(1, float64(widthPx)/900))
+	if err != nil {
+		return err
+	}
+	return png.Encode(w, pic.Image)
+}
