@@ -1,0 +1,75 @@
+// Command lastroom opens the window: which orthosis goes into which shoe, and where it touches.
+//
+//	lastroom [--log FILE] [--scale 1.25] [--version]
+//
+// The event log goes to FILE, or to the file named by LASTROOM_LOG. The scale holds for this run; the one set in the
+// window is kept. Without a display the program says so and ends with status 2.
+package main
+
+import (
+	"flag"
+	"fmt"
+	"io"
+	"os"
+
+	"fyne.io/fyne/v2/app"
+
+	"lastroom/fit"
+	"lastroom/ui"
+	"lastroom/ui/desk"
+)
+
+const badStart = 2
+
+func main() {
+	if err := run(); err != nil {
+		fmt.Fprintln(os.Stderr, "lastroom:", err)
+		os.Exit(badStart)
+	}
+}
+
+func run() error {
+	logName := flag.String("log", os.Getenv("LASTROOM_LOG"), "file that gets the event log")
+	scale := flag.Float64("scale", 0, "interface scale for this run, 0.7 to 3")
+	version := flag.Bool("version", false, "print the version and end")
+	flag.Parse()
+	if *version {
+		fmt.Println("lastroom", fit.Version)
+		return nil
+	}
+	if flag.NArg() > 0 {
+		return fmt.Errorf("what is %q? The window takes no files; see lastroom --help", flag.Arg(0))
+	}
+	if err := display(os.Getenv); err != nil {
+		return err
+	}
+	var log io.Writer
+	if *logName != "" {
+		f, err := os.OpenFile(*logName, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o644)
+		if err != nil {
+			return err
+		}
+		defer func() { _ = f.Close() }()
+		log = f
+	}
+	a := app.NewWithID("lastroom")
+	if err := ui.ApplyScale(a, *scale); err != nil {
+		return err
+	}
+	ui.New(a, desk.Demo(), log).ShowAndRun()
+	return nil
+}
+
+// display says whether there is a screen to open a window on.
+func display(env func(string) string) error {
+	switch {
+	case env("DISPLAY") != "":
+		return nil
+	case env("WAYLAND_DISPLAY") != "":
+		return fmt.Errorf("the window is an X11 window, and this Wayland session offers no X11 display (DISPLAY is not set); " +
+			"start XWayland, or do the same job without a window: roomcheck demo --out DIR")
+	default:
+		return fmt.Errorf("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set); " +
+			"do the same job without a window: roomcheck demo --out DIR")
+	}
+}

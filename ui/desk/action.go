@@ -1,0 +1,136 @@
+package desk
+
+import (
+	"lastroom/fit"
+	"lastroom/fit/drawing"
+)
+
+// An Action is an intention of the person or a report of the work in the background.
+type Action interface{ action() }
+
+// Intentions.
+type (
+	// Begin asks for the first answer.
+	Begin struct{}
+	// Enter is a text entered in a field; it is kept even when it is refused.
+	Enter struct{ Key, Text string }
+	// Step moves a number by N of its steps.
+	Step struct {
+		Key string
+		N   int
+	}
+	// Drag moves a number while a slider is held. All of it is one step of undo.
+	Drag struct {
+		Key   string
+		Value float64
+	}
+	// DragEnd lets the slider go.
+	DragEnd struct{}
+	// Choose picks one of a field's choices.
+	Choose struct{ Key, Value string }
+	// Search narrows the list of shoes.
+	Search struct{ Text string }
+	// ChooseShoe picks a shoe; the size stays when the shoe is made in it.
+	ChooseShoe struct{ ID string }
+	// NextBuild goes to the next wedge build.
+	NextBuild struct{}
+	// StepBevels moves the bevels of both sides by N of their steps.
+	StepBevels struct{ N int }
+	// ToggleInsole takes the shoe's insole out or puts it in.
+	ToggleInsole struct{}
+	// Undo goes one step back.
+	Undo struct{}
+	// Redo goes one step forward again.
+	Redo struct{}
+	// TogglePose shows the other pose.
+	TogglePose struct{}
+	// MoveCut puts a view's cut to a place, mm.
+	MoveCut struct {
+		View drawing.View
+		MM   float64
+	}
+	// StepCut moves a view's cut, mm.
+	StepCut struct {
+		View drawing.View
+		MM   float64
+	}
+	// Select picks a finding, by its place in the result's list, and moves the cuts to it.
+	Select struct{ Index int }
+	// SelectBy goes on by so many findings in the list.
+	SelectBy struct{ N int }
+	// SetLook picks light or dark.
+	SetLook struct{ Look Look }
+	// SetScale picks the interface's scale for the next start.
+	SetScale struct{ Text string }
+)
+
+// Reports of the work.
+type (
+	// Progressed says what is being worked on.
+	Progressed struct {
+		Generation uint64
+		Text       string
+	}
+	// Answered brings an answer.
+	Answered struct{ Answer *Answer }
+	// Failed says that there is none, and why.
+	Failed struct {
+		Generation uint64
+		Err        error
+	}
+)
+
+func (Begin) action()        {}
+func (Enter) action()        {}
+func (Step) action()         {}
+func (Drag) action()         {}
+func (DragEnd) action()      {}
+func (Choose) action()       {}
+func (Search) action()       {}
+func (ChooseShoe) action()   {}
+func (NextBuild) action()    {}
+func (StepBevels) action()   {}
+func (ToggleInsole) action() {}
+func (Undo) action()         {}
+func (Redo) action()         {}
+func (TogglePose) action()   {}
+func (MoveCut) action()      {}
+func (StepCut) action()      {}
+func (Select) action()       {}
+func (SelectBy) action()     {}
+func (SetLook) action()      {}
+func (SetScale) action()     {}
+func (Progressed) action()   {}
+func (Answered) action()     {}
+func (Failed) action()       {}
+
+// An Effect is what has to be done outside: Reduce asks for it, the window does it.
+type Effect interface{ effect() }
+
+// Effects.
+type (
+	// Check asks for the answer to inputs. A later Check overtakes an earlier one.
+	Check struct {
+		Generation uint64
+		Inputs     Inputs
+	}
+	// Log asks for a line in the event log.
+	Log struct{ Line string }
+	// Keep asks to keep look and scale for the next start.
+	Keep struct {
+		Look  Look
+		Scale float64
+	}
+)
+
+func (Check) effect() {}
+func (Log) effect()   {}
+func (Keep) effect()  {}
+
+// other is the pose that is not p.
+func other(p fit.PoseName) fit.PoseName {
+	if p == fit.Intended {
+		return fit.Settled
+	}
+	return fit.Intended
+}

@@ -1,0 +1,135 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"lastroom/device"
+	"lastroom/fit"
+	"lastroom/footwear"
+	"lastroom/ui/desk"
+)
+
+// judge answers questions in the background. It keeps one question only, the latest; a question about another room
+// stops the one at work, one about the same room waits for it, so that the verdict follows an option that is dragged.
+type judge struct {
+	report func(desk.Action) // called from the judge's goroutine
+
+	mu      sync.Mutex
+	next    *desk.Check
+	working desk.RoomKey
+	cancel  context.CancelFunc
+	wake    chan struct{}
+
+	room  desk.RoomKey // of bench
+	bench *fit.Bench
+}
+
+func newJudge(report func(desk.Action)) *judge {
+	return &judge{report: report, wake: make(chan struct{}, 1)}
+}
+
+// ask puts a question in the place of any that waits.
+func (j *judge) ask(q desk.Check) {
+	j.mu.Lock()
+	j.next = &q
+	if j.cancel != nil && j.working != q.Inputs.Room() {
+		j.cancel()
+	}
+	j.mu.Unlock()
+	select {
+	case j.wake <- struct{}{}:
+	default:
+	}
+}
+
+// run answers until the context ends.
+func (j *judge) run(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-j.wake:
+		}
+		for ctx.Err() == nil {
+			q, work := j.take(ctx)
+			if q == nil {
+				break
+			}
+			answer, err := j.answer(work, q)
+			switch {
+			case err == nil:
+				j.report(desk.Answered{Answer: answer})
+			case errors.Is(err, context.Canceled):
+			default:
+				j.report(desk.Failed{Generation: q.Generation, Err: err})
+			}
+		}
+	}
+}
+
+// take takes the waiting question, and the context to work on it in.
+func (j *judge) take(ctx context.Context) (*desk.Check, context.Context) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.cancel != nil {
+		j.cancel()
+		j.cancel = nil
+	}
+	q := j.next
+	j.next = nil
+	if q == nil {
+		return nil, ctx
+	}
+	work, cancel := context.WithCancel(ctx)
+	j.cancel, j.working = cancel, q.Inputs.Room()
+	return q, work
+}
+
+// answer judges the question's device in its room.
+func (j *judge) answer(ctx context.Context, q *desk.Check) (*desk.Answer, error) {
+	if err := j.prepare(ctx, q); err != nil {
+		return nil, err
+	}
+	d, err := device.Build(q.Inputs.Device)
+	if err != nil {
+		return nil, err
+	}
+	r, err := j.bench.Check(ctx, d, q.Inputs.Foot)
+	if err != nil {
+		return nil, err
+	}
+	return &desk.Answer{
+		Generation: q.Generation, Inputs: q.Inputs, Room: j.bench.Room, Walls: j.bench.Tree(), Device: d, Result: r,
+	}, nil
+}
+
+// prepare makes the question's room ready, unless it is.
+func (j *judge) prepare(ctx context.Context, q *desk.Check) error {
+	key := q.Inputs.Room()
+	if j.bench != nil && j.room == key {
+		return nil
+	}
+	sheet, err := footwear.Demo().Find(key.ShoeID)
+	if err != nil {
+		return err
+	}
+	j.report(desk.Progressed{
+		Generation: q.Generation, Text: fmt.Sprintf("Measuring out the room of %s, %s …", sheet.Name, key.Size),
+	})
+	if sheet, err = sheet.Graded(key.Size, footwear.GradeOptions{}); err != nil {
+		return err
+	}
+	room, err := footwear.NewRoom(sheet, key.InsoleIn)
+	if err != nil {
+		return err
+	}
+	bench, err := fit.NewBench(ctx, room)
+	if err != nil {
+		return err
+	}
+	j.bench, j.room = bench, key
+	return nil
+}

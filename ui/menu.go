@@ -1,0 +1,149 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/fit"
+	"lastroom/fit/drawing"
+	"lastroom/ui/desk"
+)
+
+const (
+	ctrl      = fyne.KeyModifierControl
+	ctrlShift = fyne.KeyModifierControl | fyne.KeyModifierShift
+)
+
+func key(name fyne.KeyName, mod fyne.KeyModifier) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: name, Modifier: mod}
+}
+
+// item is a menu item with its shortcut. Everything that the window can do stands on the menu: a shortcut there works
+// whatever has the focus.
+func item(label string, s fyne.Shortcut, f func()) *fyne.MenuItem {
+	i := fyne.NewMenuItem(label, f)
+	i.Shortcut = s
+	return i
+}
+
+// menus are the menu items whose state changes.
+type menus struct {
+	undo, redo, pose, insole *fyne.MenuItem
+	looks                    map[desk.Look]*fyne.MenuItem
+	main                     *fyne.MainMenu
+}
+
+func (w *Window) newMenus() *menus {
+	act := func(a desk.Action) func() { return func() { w.do(a) } }
+	m := &menus{looks: map[desk.Look]*fyne.MenuItem{}}
+	m.undo = item("Undo", &fyne.ShortcutUndo{}, act(desk.Undo{}))
+	m.redo = item("Redo", key(fyne.KeyZ, ctrlShift), act(desk.Redo{}))
+	m.pose = item("Show intended / settled (F6)", key(fyne.KeyT, ctrl), act(desk.TogglePose{}))
+	m.insole = item("Take the insole out / put it in", key(fyne.KeyI, ctrl), act(desk.ToggleInsole{}))
+	look := func(label string, l desk.Look) *fyne.MenuItem {
+		m.looks[l] = fyne.NewMenuItem(label, act(desk.SetLook{Look: l}))
+		return m.looks[l]
+	}
+	m.main = fyne.NewMainMenu(
+		fyne.NewMenu("Shoe",
+			item("Find a shoe", key(fyne.KeyF, ctrl), func() { w.win.Canvas().Focus(w.inputs.shoes.search) }),
+			m.insole,
+			item("Size up", key(fyne.KeyUp, ctrlShift), act(desk.Step{Key: "size", N: 1})),
+			item("Size down", key(fyne.KeyDown, ctrlShift), act(desk.Step{Key: "size", N: -1})),
+			fyne.NewMenuItemSeparator(),
+			item("Quit", key(fyne.KeyQ, ctrl), w.app.Quit),
+		),
+		fyne.NewMenu("Edit", m.undo, m.redo),
+		fyne.NewMenu("Device",
+			item("Next wedge build", key(fyne.KeyB, ctrlShift), act(desk.NextBuild{})),
+			item("More bevel on both sides", key(fyne.KeyPeriod, ctrl), act(desk.StepBevels{N: 1})),
+			item("Less bevel on both sides", key(fyne.KeyComma, ctrl), act(desk.StepBevels{N: -1})),
+		),
+		fyne.NewMenu("Show",
+			m.pose,
+			item("Next finding (F7)", key(fyne.KeyN, ctrl), act(desk.SelectBy{N: 1})),
+			item("Finding before (F5)", key(fyne.KeyP, ctrl), act(desk.SelectBy{N: -1})),
+			fyne.NewMenuItemSeparator(),
+			item("Drawing from behind (F2)", key(fyne.Key1, ctrl), func() { w.focusPane(drawing.Behind) }),
+			item("Drawing from the side (F3)", key(fyne.Key2, ctrl), func() { w.focusPane(drawing.Side) }),
+			item("Drawing from above (F4)", key(fyne.Key3, ctrl), func() { w.focusPane(drawing.Above) }),
+			item("Enlarge the drawing / show all (F8)", key(fyne.KeyE, ctrl), w.enlarge),
+			fyne.NewMenuItemSeparator(),
+			item("List of findings", key(fyne.Key4, ctrl), func() { w.focusList(0) }),
+			item("List of foot room", key(fyne.Key5, ctrl), func() { w.focusList(1) }),
+			item("Base figures", key(fyne.Key6, ctrl), func() { w.focusList(2) }),
+			fyne.NewMenuItemSeparator(),
+			look("Light", desk.LightLook), look("Dark", desk.DarkLook), look("As the system has it", desk.SystemLook),
+			fyne.NewMenuItem("Interface scale …", w.askScale),
+		),
+		fyne.NewMenu("Help",
+			fyne.NewMenuItem("Keys", func() { w.tell("Keys", keysText) }),
+			fyne.NewMenuItem("Cautions", func() { w.tell("Cautions", fit.Caution) }),
+			fyne.NewMenuItem("About", func() { w.tell("Lastroom "+fit.Version, aboutText) }),
+		),
+	)
+	return m
+}
+
+const keysText = `Numbers: up and down arrows step, page keys ten steps; Enter takes over, Escape goes back.
+Drawings: arrow keys move the two lines by 1 mm, with Shift by 5 mm; page keys move the drawing's own cut; Space shows
+intended or settled. Lines are dragged with the mouse.
+F2 F3 F4: drawing from behind, from the side, from above. F8: enlarge it, and back.
+F6: intended or settled. F7 F5: next finding, finding before. Tab goes on to the next field.
+All else stands on the menus with its shortcut; Alt opens them.`
+
+const aboutText = `Will this orthosis go into this shoe, and where does it touch? Shoes and devices are invented.
+Drawings are to scale, in millimetres; colours after Okabe and Ito, each with a pattern of its own.`
+
+// show sets what can be done now.
+func (m *menus) show(s *desk.State) {
+	changed := false
+	set := func(b *bool, v bool) {
+		if *b != v {
+			*b, changed = v, true
+		}
+	}
+	set(&m.undo.Disabled, !s.CanUndo())
+	set(&m.redo.Disabled, !s.CanRedo())
+	for l, i := range m.looks {
+		set(&i.Checked, l == s.Look)
+	}
+	if changed {
+		m.main.Refresh()
+	}
+}
+
+// tell shows a text until it is closed; Escape closes it too.
+func (w *Window) tell(title, text string) {
+	l := widget.NewLabel(text)
+	l.Wrapping = fyne.TextWrapWord
+	d := dialog.NewCustom(title, "Close", fixedWidth(l, 520), w.win)
+	w.open = append(w.open, d.Hide)
+	d.SetOnClosed(func() { w.open = w.open[:max(0, len(w.open)-1)] })
+	d.Show()
+}
+
+// askScale asks for the interface's scale.
+func (w *Window) askScale() {
+	e := widget.NewEntry()
+	spec := desk.ScaleSpec
+	e.SetText(spec.Format(w.state.Scale))
+	e.Validator = func(t string) error {
+		if _, p := spec.Parse(t); p != nil {
+			return p
+		}
+		return nil
+	}
+	items := []*widget.FormItem{{Text: "Scale", Widget: e, HintText: spec.Limits() + "; holds from the next start"}}
+	d := dialog.NewForm("Interface scale", "Keep", "Leave it", items, func(keep bool) {
+		w.open = w.open[:max(0, len(w.open)-1)]
+		if keep {
+			w.do(desk.SetScale{Text: e.Text})
+		}
+	}, w.win)
+	w.open = append(w.open, d.Hide)
+	d.Show()
+	w.win.Canvas().Focus(e)
+}

@@ -1,0 +1,231 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/ui/desk"
+)
+
+// A fieldRow shows one field and reports what is done to it.
+type fieldRow interface {
+	object() fyne.CanvasObject
+	show(desk.FieldShow)
+}
+
+// desktopOf is what a field reports to.
+type reporter struct {
+	do       func(desk.Action)
+	explain  func(desk.FieldShow) // the field has the focus
+	function func(fyne.KeyName) bool
+}
+
+// numberField is a number with its name, unit and limits: typed, stepped with the arrow keys (page keys: ten steps), or
+// dragged along its track.
+type numberField struct {
+	report reporter
+	shown  desk.FieldShow
+
+	name    *widget.Label
+	entry   *numberEntry
+	unit    *widget.Label
+	track   *track
+	problem *problemLine
+	all     *fyne.Container
+}
+
+func newNumberField(report reporter) *numberField {
+	f := &numberField{report: report, name: widget.NewLabel(""), unit: widget.NewLabel(""), problem: newProblemLine()}
+	f.name.Truncation = fyne.TextTruncateEllipsis
+	f.entry = newNumberEntry(f)
+	f.track = newTrack(
+		func(v float64) { f.report.do(desk.Drag{Key: f.shown.Key, Value: v}) },
+		func() { f.report.do(desk.DragEnd{}) },
+	)
+	line := container.NewBorder(nil, nil, nil, container.NewHBox(f.entry, fixedWidth(f.unit, 34)), f.name)
+	f.all = container.NewVBox(line, f.track, f.problem)
+	return f
+}
+
+func (f *numberField) object() fyne.CanvasObject { return f.all }
+
+func (f *numberField) show(s desk.FieldShow) {
+	old := f.shown
+	f.shown = s
+	if old.Name != s.Name {
+		f.name.SetText(s.Name)
+	}
+	if old.Unit != s.Unit {
+		f.unit.SetText(s.Unit)
+	}
+	if old.Empty != s.Empty {
+		f.entry.SetPlaceHolder(s.Empty)
+	}
+	if old.Text != s.Text || old.Key != s.Key {
+		f.entry.SetText(s.Text)
+	}
+	f.problem.show(s.Problem)
+	f.track.show(s.Spec.Min, s.Spec.Max, s.Number)
+}
+
+// numberEntry is the text of a number field.
+type numberEntry struct {
+	widget.Entry
+	field *numberField
+}
+
+func newNumberEntry(f *numberField) *numberEntry {
+	e := &numberEntry{field: f}
+	e.ExtendBaseWidget(e)
+	e.Wrapping = fyne.TextWrapOff
+	e.Scroll = fyne.ScrollNone
+	e.OnSubmitted = func(string) { e.commit() }
+	return e
+}
+
+// MinSize is wide enough for a number.
+func (e *numberEntry) MinSize() fyne.Size { return fyne.NewSize(82, e.Entry.MinSize().Height) }
+
+// commit reports what stands in the entry, if it is another text than what was shown.
+func (e *numberEntry) commit() {
+	if e.Text != e.field.shown.Text {
+		e.field.report.do(desk.Enter{Key: e.field.shown.Key, Text: e.Text})
+	}
+}
+
+// TypedKey steps, reverts, or types.
+func (e *numberEntry) TypedKey(k *fyne.KeyEvent) {
+	steps := map[fyne.KeyName]int{fyne.KeyUp: 1, fyne.KeyDown: -1, fyne.KeyPageUp: 10, fyne.KeyPageDown: -10}
+	switch n, ok := steps[k.Name]; {
+	case ok:
+		e.commit()
+		e.field.report.do(desk.Step{Key: e.field.shown.Key, N: n})
+	case k.Name == fyne.KeyEscape:
+		e.SetText(e.field.shown.Text)
+	case e.field.report.function(k.Name):
+	default:
+		e.Entry.TypedKey(k)
+	}
+}
+
+// FocusGained explains the field.
+func (e *numberEntry) FocusGained() {
+	e.Entry.FocusGained()
+	e.field.report.explain(e.field.shown)
+}
+
+// FocusLost takes over what was typed.
+func (e *numberEntry) FocusLost() {
+	e.Entry.FocusLost()
+	e.commit()
+}
+
+// track is a thin line with a thumb: a number's place between its limits. It is dragged or tapped.
+type track struct {
+	widget.BaseWidget
+	lo, hi, at float64
+	dragging   bool
+	moved      func(float64)
+	let        func()
+
+	rail, done *canvas.Rectangle
+	thumb      *canvas.Rectangle
+}
+
+var (
+	_ fyne.Draggable     = (*track)(nil)
+	_ fyne.Tappable      = (*track)(nil)
+	_ desktop.Cursorable = (*track)(nil)
+)
+
+func newTrack(moved func(float64), let func()) *track {
+	t := &track{moved: moved, let: let, hi: 1}
+	t.rail, t.done, t.thumb = canvas.NewRectangle(nil), canvas.NewRectangle(nil), canvas.NewRectangle(nil)
+	t.thumb.CornerRadius, t.rail.CornerRadius, t.done.CornerRadius = 2, 1, 1
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+func (t *track) show(lo, hi, at float64) {
+	if t.lo != lo || t.hi != hi || t.at != at {
+		t.lo, t.hi, t.at = lo, hi, at
+		t.Refresh()
+	}
+}
+
+const thumbWidth = 8
+
+// at is the number under a place on the track.
+func (t *track) value(x float32) float64 {
+	w := t.Size().Width - thumbWidth
+	if w <= 0 {
+		return t.at
+	}
+	share := float64((x - thumbWidth/2) / w)
+	return t.lo + max(0, min(1, share))*(t.hi-t.lo)
+}
+
+// Dragged moves the number.
+func (t *track) Dragged(e *fyne.DragEvent) {
+	t.dragging = true
+	t.moved(t.value(e.Position.X))
+}
+
+// DragEnd lets it go.
+func (t *track) DragEnd() {
+	t.dragging = false
+	t.let()
+}
+
+// Tapped puts the number there.
+func (t *track) Tapped(e *fyne.PointEvent) {
+	t.moved(t.value(e.Position.X))
+	t.let()
+}
+
+// Cursor shows that it moves sideways.
+func (t *track) Cursor() desktop.Cursor { return desktop.HResizeCursor }
+
+// MinSize is a thin line's.
+func (t *track) MinSize() fyne.Size { return fyne.NewSize(40, 12) }
+
+// CreateRenderer draws rail and thumb.
+func (t *track) CreateRenderer() fyne.WidgetRenderer { return &trackRenderer{t} }
+
+type trackRenderer struct{ t *track }
+
+func (r *trackRenderer) Layout(s fyne.Size) {
+	t := r.t
+	share := float32(0)
+	if t.hi > t.lo {
+		share = float32(max(0, min(1, (t.at-t.lo)/(t.hi-t.lo))))
+	}
+	x := share * (s.Width - thumbWidth)
+	const rail = 3
+	t.rail.Move(fyne.NewPos(0, (s.Height-rail)/2))
+	t.rail.Resize(fyne.NewSize(s.Width, rail))
+	t.done.Move(t.rail.Position())
+	t.done.Resize(fyne.NewSize(x+thumbWidth/2, rail))
+	t.thumb.Move(fyne.NewPos(x, 1))
+	t.thumb.Resize(fyne.NewSize(thumbWidth, s.Height-2))
+}
+
+func (r *trackRenderer) MinSize() fyne.Size { return r.t.MinSize() }
+
+func (r *trackRenderer) Refresh() {
+	r.t.rail.FillColor = shade(theme.ColorNameInputBorder)
+	r.t.done.FillColor = shade(theme.ColorNamePrimary)
+	r.t.thumb.FillColor = shade(theme.ColorNamePrimary)
+	r.Layout(r.t.Size())
+	canvas.Refresh(r.t)
+}
+
+func (r *trackRenderer) Objects() []fyne.CanvasObject {
+	return []fyne.CanvasObject{r.t.rail, r.t.done, r.t.thumb}
+}
+
+func (r *trackRenderer) Destroy() {}

@@ -1,0 +1,64 @@
+package ui
+
+import (
+	"context"
+	"sync"
+
+	"lastroom/fit/drawing"
+)
+
+// A sheet is a drawing that is wanted.
+type sheet struct {
+	view          drawing.View
+	scene         *drawing.Scene
+	options       drawing.Options
+	width, height int // pixels
+	scale         float64
+	done          func(*drawing.Picture, error) // called on the painter's goroutine
+}
+
+// painter draws in the background, the latest wish for each view only.
+type painter struct {
+	mu     sync.Mutex
+	wanted [len(drawing.Views)]*sheet
+	wake   chan struct{}
+}
+
+func newPainter() *painter { return &painter{wake: make(chan struct{}, 1)} }
+
+// want puts a wish in the place of any that waits for the same view.
+func (p *painter) want(s sheet) {
+	p.mu.Lock()
+	p.wanted[s.view] = &s
+	p.mu.Unlock()
+	select {
+	case p.wake <- struct{}{}:
+	default:
+	}
+}
+
+// run draws until the context ends.
+func (p *painter) run(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-p.wake:
+		}
+		for s := p.take(); s != nil && ctx.Err() == nil; s = p.take() {
+			s.done(drawing.Render(s.view, s.scene, s.options, s.width, s.height, s.scale))
+		}
+	}
+}
+
+func (p *painter) take() *sheet {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for i, s := range p.wanted {
+		if s != nil {
+			p.wanted[i] = nil
+			return s
+		}
+	}
+	return nil
+}

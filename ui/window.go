@@ -1,0 +1,274 @@
+package ui
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/fit/drawing"
+	"lastroom/ui/desk"
+)
+
+// Window is the program's window.
+type Window struct {
+	app   fyne.App
+	win   fyne.Window
+	log   io.Writer
+	state desk.State
+	judge *judge
+	paint *painter
+	stop  context.CancelFunc
+
+	band   *verdictBand
+	inputs *inputs
+	lists  *lists
+	menus  *menus
+	panes  [len(drawing.Views)]*drawingPane
+	titles [len(drawing.Views)]*widget.Label
+	texts  [len(drawing.Views)]*widget.Label
+	shoe   *widget.Label
+	pose   *widget.Label
+	hover  *widget.Label
+	board  *fyne.Container // all drawings and lists
+	large  *fyne.Container // one drawing
+	frames [len(drawing.Views)]*fyne.Container
+	open   []func() // dialogs, each closed by calling it
+}
+
+// New makes the window on a case. Events are logged to log, which may be nil.
+func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
+	w := &Window{app: app, log: log, state: desk.Start(start), paint: newPainter()}
+	w.judge = newJudge(func(a desk.Action) { bridge(func() { w.do(a) }) })
+	w.state.Look = desk.Look(app.Preferences().StringWithFallback(lookPreference, string(desk.SystemLook)))
+	w.state.Scale = app.Preferences().FloatWithFallback(scalePreference, 1)
+	app.Settings().SetTheme(paper{w.state.Look})
+	w.win = app.NewWindow("Lastroom")
+	w.build()
+	w.win.Resize(fyne.NewSize(1280, 800))
+	app.Settings().AddListener(func(fyne.Settings) { bridge(w.show) })
+	return w
+}
+
+// Names of what is kept between runs.
+const (
+	lookPreference  = "look"
+	scalePreference = "interface_scale"
+)
+
+// ApplyScale sets the interface's scale, before the first window is made: wanted when it is not 0, else what was kept.
+func ApplyScale(app fyne.App, wanted float64) error {
+	if wanted == 0 {
+		wanted = app.Preferences().FloatWithFallback(scalePreference, 1)
+	}
+	if wanted == 1 {
+		return nil
+	}
+	if _, p := desk.ScaleSpec.Parse(strconv.FormatFloat(wanted, 'f', -1, 64)); p != nil {
+		return p
+	}
+	return os.Setenv("FYNE_SCALE", strconv.FormatFloat(wanted, 'f', 2, 64))
+}
+
+// ShowAndRun shows the window and stays until it is closed.
+func (w *Window) ShowAndRun() {
+	w.app.Lifecycle().SetOnStarted(func() {
+		w.line("window ready")
+		w.start()
+	})
+	w.win.ShowAndRun()
+	w.Close()
+}
+
+// start begins the work in the background.
+func (w *Window) start() {
+	ctx, stop := context.WithCancel(context.Background())
+	w.stop = stop
+	go w.judge.run(ctx)
+	go w.paint.run(ctx)
+	w.do(desk.Begin{})
+}
+
+// Close ends the work in the background.
+func (w *Window) Close() {
+	if w.stop != nil {
+		w.stop()
+	}
+}
+
+// do takes an action: the new state is shown, the effects are set off. On the window's thread only.
+func (w *Window) do(a desk.Action) {
+	before := w.state.Look
+	var effects []desk.Effect
+	w.state, effects = desk.Reduce(w.state, a)
+	if w.state.Look != before {
+		w.app.Settings().SetTheme(paper{w.state.Look})
+	}
+	w.show()
+	for _, e := range effects {
+		switch e := e.(type) {
+		case desk.Check:
+			w.judge.ask(e)
+		case desk.Log:
+			w.line(e.Line)
+		case desk.Keep:
+			w.app.Preferences().SetString(lookPreference, string(e.Look))
+			w.app.Preferences().SetFloat(scalePreference, e.Scale)
+		}
+	}
+}
+
+// line writes a line of the event log. A log that cannot be written must not stop the work.
+func (w *Window) line(text string) {
+	if w.log != nil {
+		_, _ = fmt.Fprintln(w.log, text)
+	}
+}
+
+// show brings the state on the window.
+func (w *Window) show() {
+	s := &w.state
+	w.band.show(desk.VerdictView(s))
+	w.inputs.show(s)
+	w.lists.show(s)
+	w.menus.show(s)
+	setText(w.shoe, desk.ShoeLine(s))
+	setText(w.pose, desk.PoseLine(s))
+	scene, stale := desk.SceneOf(s), desk.SceneStale(s)
+	for i, v := range drawing.Views {
+		w.panes[i].show(scene, s.Shown, stale)
+		title := "Seen " + v.String()
+		if scene != nil {
+			title += " · " + v.Label(s.Cuts)
+		}
+		setText(w.titles[i], title)
+	}
+}
+
+func (w *Window) build() {
+	w.band = newVerdictBand()
+	w.inputs = newInputs(w.do, w.functionKey, &w.state)
+	w.lists = newLists(w.do, w.functionKey)
+	w.shoe, w.pose, w.hover = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
+	w.shoe.TextStyle.Bold = true
+	w.hover.Truncation = fyne.TextTruncateEllipsis
+	for i, v := range drawing.Views {
+		w.panes[i] = newDrawingPane(v, w.paint, w.do, w.functionKey, func(t string) { setText(w.hover, t) })
+		w.titles[i], w.texts[i] = widget.NewLabel(""), widget.NewLabel("")
+		w.titles[i].TextStyle.Bold = true
+		w.titles[i].Truncation = fyne.TextTruncateEllipsis
+		w.texts[i].Wrapping = fyne.TextWrapWord
+		w.texts[i].SizeName = theme.SizeNameCaptionText
+		text := w.texts[i]
+		w.panes[i].spoken = func(p *drawing.Picture) { setText(text, p.Says) }
+		w.frames[i] = container.NewBorder(w.titles[i], fixedHeight(container.NewVScroll(text), 46), nil, nil, w.panes[i])
+	}
+	w.board, w.large = container.NewStack(), container.NewStack()
+	w.arrange()
+	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.pose), nil, w.hover)
+	middle := container.NewBorder(nil, status, nil, nil, container.NewStack(w.board, w.large))
+	split := container.NewHSplit(w.inputs.all, middle)
+	split.SetOffset(0.245)
+	w.menus = w.newMenus()
+	w.win.SetMainMenu(w.menus.main)
+	w.win.SetContent(container.NewBorder(w.band.all, nil, nil, nil, split))
+	w.win.Canvas().SetOnTypedKey(func(k *fyne.KeyEvent) { w.functionKey(k.Name) })
+	w.large.Hide()
+	w.show()
+}
+
+// arrange puts the drawings on the board as on a sheet of paper: from behind beside the side view, above below it; the
+// lists have the corner.
+func (w *Window) arrange() {
+	left := container.NewVSplit(w.frames[drawing.Behind], w.lists.tabs)
+	right := container.NewVSplit(w.frames[drawing.Side], w.frames[drawing.Above])
+	left.SetOffset(0.54)
+	right.SetOffset(0.47)
+	sheet := container.NewHSplit(left, right)
+	sheet.SetOffset(0.39)
+	w.board.Objects = []fyne.CanvasObject{sheet}
+	w.board.Refresh()
+}
+
+// focusPane gives a drawing the focus; when one is enlarged, it is this one then.
+func (w *Window) focusPane(v drawing.View) {
+	if w.large.Visible() {
+		w.showLarge(v)
+	}
+	w.win.Canvas().Focus(w.panes[v])
+}
+
+// focusList opens one of the lists and gives it the focus.
+func (w *Window) focusList(i int) {
+	w.lists.tabs.SelectIndex(i)
+	switch i {
+	case 0:
+		w.win.Canvas().Focus(w.lists.findings)
+	case 1:
+		w.win.Canvas().Focus(w.lists.footRoom)
+	}
+}
+
+// enlarge shows the focused drawing alone, or all again.
+func (w *Window) enlarge() {
+	if w.large.Visible() {
+		w.large.Hide()
+		w.arrange()
+		w.board.Show()
+		return
+	}
+	v := drawing.Behind
+	for i, p := range w.panes {
+		if p.focused {
+			v = drawing.Views[i]
+		}
+	}
+	w.showLarge(v)
+}
+
+func (w *Window) showLarge(v drawing.View) {
+	w.board.Hide()
+	w.board.Objects = nil
+	w.large.Objects = []fyne.CanvasObject{canvas.NewRectangle(nil), w.frames[v]}
+	w.large.Show()
+	w.large.Refresh()
+	w.win.Canvas().Focus(w.panes[v])
+}
+
+// functionKey does what a function key stands for; it says whether it does.
+func (w *Window) functionKey(k fyne.KeyName) bool {
+	switch k {
+	case fyne.KeyF1:
+		w.tell("Keys", keysText)
+	case fyne.KeyF2:
+		w.focusPane(drawing.Behind)
+	case fyne.KeyF3:
+		w.focusPane(drawing.Side)
+	case fyne.KeyF4:
+		w.focusPane(drawing.Above)
+	case fyne.KeyF5:
+		w.do(desk.SelectBy{N: -1})
+	case fyne.KeyF6:
+		w.do(desk.TogglePose{})
+	case fyne.KeyF7:
+		w.do(desk.SelectBy{N: 1})
+	case fyne.KeyF8:
+		w.enlarge()
+	case fyne.KeyEscape:
+		if n := len(w.open); n > 0 {
+			w.open[n-1]()
+			return true
+		}
+		return false
+	default:
+		return false
+	}
+	return true
+}
