@@ -11,9 +11,9 @@
 // # A sheet
 //
 // A Sheet is a shoe as measured: 32 measures (Infos defines each, says how it is taken, its hard limits, its usual band
-// with the source of it, its instrument and ±, and how it grades) and a few words. A ± is one standard deviation
-// (Normal) or half the width of an even spread (Even); manual measures repeat within about 1.5 mm [4], taken as one
-// standard deviation, which is on the careful side. Validate refuses what no shoe is: values beyond the hard limits and
+// with the source of it, its instrument and ±, and how it grades) and a few words. A ± holds 95 of a hundred
+// readings (Normal) or all of an even spread (Even); manual measures repeat within about 1.5 mm [4], which is taken to
+// mean the former. Validate refuses what no shoe is: values beyond the hard limits and
 // measures that contradict each other. BandNotes tells what is only unusual.
 //
 // # Sizes

@@ -32,7 +32,7 @@ type Spread string
 
 // The two kinds of spread.
 const (
-	Normal Spread = "normal" // ± is one standard deviation of a normal distribution
+	Normal Spread = "normal" // ± is 1.96 standard deviations of a normal distribution: 95 of 100 readings lie within it
 	Even   Spread = "even"   // ± is half the width of a uniform distribution
 )
 

@@ -122,14 +122,14 @@ func (r *Room) GiveMM(z Zone) float64 {
 	return 0
 }
 
-// sigma is one standard deviation of a measure: its ±, and that over √3 when the ± is the half width of an even
+// sigma is one standard deviation of a measure: its ± over 1.96, and over √3 when the ± is the half width of an even
 // spread.
 func (r *Room) sigma(id MeasureID) float64 {
 	pm := r.Sheet.M[id].PlusMinus
 	if Infos[id].Kind == Even {
 		return pm / math.Sqrt(3)
 	}
-	return pm
+	return pm / 1.96
 }
 
 // PlusMinusMM is one standard deviation (mm) of the place of a zone's wall, across the wall, from the ± of the measures

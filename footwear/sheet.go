@@ -1,7 +1,7 @@
 package footwear
 
-// A Measure is one measured quantity of a shoe: its value in the unit of its MeasureInfo, its ± (a standard deviation
-// for Kind normal, half the width for Kind even), the instrument it was taken with, and whether it was assumed.
+// A Measure is one measured quantity of a shoe: its value in the unit of its MeasureInfo, its ± (95 %
+// of readings lie within it for Kind normal, all for Kind even), the instrument it was taken with, and whether it was assumed.
 type Measure struct {
 	Value      float64    `json:"value"`
 	PlusMinus  float64    `json:"plus_minus"`
