@@ -1,6 +1,8 @@
 package drawing
 
 import (
+	"math"
+
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -32,19 +34,23 @@ func (f Frame) Paper(x, y float64) Pt {
 	return Pt{f.Shown.Lo.U + (x-f.LeftPx)/k, f.Shown.Lo.V + (f.LowPx-y)/k}
 }
 
-// equalise widens the shorter axis of the plot about its centre until a millimetre is as long in U as in V. The width
-// of the axes' labels depends on the range, so it is repeated; three passes settle it.
+// equalise widens the shorter axis of the plot about its centre until a millimetre is as long in U as in V. The room
+// that the axes' numbers take depends on the range, so it is repeated; it settles in a few passes.
 func equalise(p *plot.Plot, c draw.Canvas) {
-	for range 3 {
+	const passes, settled = 20, 1e-12
+	for range passes {
 		d := p.DataCanvas(c)
 		w, h := float64(d.Max.X-d.Min.X), float64(d.Max.Y-d.Min.Y)
 		if w <= 0 || h <= 0 {
 			return
 		}
 		ku, kv := (p.X.Max-p.X.Min)/w, (p.Y.Max-p.Y.Min)/h // mm a point
-		if ku < kv {
+		switch {
+		case math.Abs(ku/kv-1) < settled:
+			return
+		case ku < kv:
 			widen(&p.X, kv*w)
-		} else {
+		default:
 			widen(&p.Y, ku*h)
 		}
 	}

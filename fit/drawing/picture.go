@@ -62,9 +62,11 @@ func newPlot(v View, s *Scene, o Options, pal Palette) *plot.Plot {
 	p := plot.New()
 	p.TextHandler = handler
 	p.BackgroundColor = nil
-	shown := ExtentOf(v, s.Room)
+	var shown Extent
 	if o.Shown != nil {
 		shown = *o.Shown
+	} else {
+		shown = ExtentOf(v, s.Room)
 	}
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = shown.Lo.U, shown.Hi.U, shown.Lo.V, shown.Hi.V
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
