@@ -27,14 +27,17 @@ const (
 // A bottomProfile is the board on the room's centre line: its height over the origin (mm) by X (mm).
 //
 //	x ≤ breast          the seat, straight, falling by tan(seat angle)
-//	breast ≤ x ≤ tread  with s = (x−breast)/(tread−breast): the cubic that leaves the seat in its direction and
-//	                    reaches the tread line level, plus arch·s²(1−s)²
+//	breast ≤ x ≤ tread  with s = (x−breast)/l, l = tread−breast, r = 1−s: the chord, plus what leaves the seat in its
+//	                    direction and reaches the tread line level, l·(e₀·s·rⁿ − e₁·sⁿ·r), where e₀ and e₁ are the
+//	                    slopes at both ends less the chord's, plus arch·s²·r²
 //	x ≥ tread           toe spring, a parabola from the tread line, level there, to the toe tip
 //
 // The slope is continuous. The tread line lies the heel rise below the board's rear end at X = 0. The amount of arch
-// makes the largest distance from the chord breast–tread equal to the shank's sagitta.
+// makes the largest distance from the chord breast–tread equal to the shank's sagitta. The exponent n is 2, a cubic,
+// unless that keeps further from the chord than the sagitta: then it is the least of bends that turns sharply enough.
 type bottomProfile struct {
 	seatSlope             float64 // dz/dx, ≤ 0
+	bend                  float64 // exponent n
 	breast, tread, toe    float64 // X
 	zBreast, zTread, arch float64
 	spring                float64
@@ -60,21 +63,29 @@ func newBottomProfile(s *Sheet) (bottomProfile, error) {
 			b.breast, -b.zBreast, s.V(HeelRise)), "lower the seat angle, shorten the seat or raise the heel rise")
 	}
 	want := s.V(ShankSagitta)
-	lo, hi := b.leastArch()
-	least := b.sagittaWith(lo)
+	var lo, hi, least float64
+	for _, b.bend = range bends {
+		lo, hi = b.leastArch()
+		if least = b.sagittaWith(lo); least <= want {
+			break
+		}
+	}
 	if want < least-sagittaSlackMM {
 		return b, contradiction(ShankSagitta, s, fmt.Sprintf("at least %.2f mm with this seat angle, seat length and heel rise", least),
 			"raise the shank's sagitta or bring the seat angle closer to the slope of the shank")
 	}
 	b.arch = lo
 	if want > least {
-		b.arch = bisect(lo, hi, func(a float64) float64 { return b.sagittaWith(a) - want })
+		b.arch = root(lo, hi, func(a float64) float64 { return b.sagittaWith(a) - want })
 	}
 	return b, nil
 }
 
-// sagittaSlackMM is how much less than the least possible sagitta a sheet may ask for; it then gets the least.
-const sagittaSlackMM = 0.15
+var bends = []float64{2, 3, 4, 6, 8}
+
+// sagittaSlackMM is how much less than the least possible sagitta a sheet may ask for, half the usual ± of that measure;
+// it then gets the least.
+const sagittaSlackMM = 0.5
 
 // contradiction is the problem of one measure against others of its sheet.
 func contradiction(id MeasureID, s *Sheet, limit, mend string) error {
@@ -86,7 +97,7 @@ func (b *bottomProfile) leastArch() (lo, hi float64) {
 	span := 64 * (Infos[ShankSagitta].Hi + math.Abs(b.zTread-b.zBreast))
 	lo, hi = -span, span
 	// The sagitta is a convex function of the amount: shrink to its lowest place.
-	for range 100 {
+	for range 56 {
 		p, q := lo+(hi-lo)*0.382, lo+(hi-lo)*0.618
 		if b.sagittaWith(p) <= b.sagittaWith(q) {
 			hi = q
@@ -130,10 +141,15 @@ func (b *bottomProfile) z(x float64) float64 {
 		t := (x - b.tread) / (b.toe - b.tread)
 		return b.zTread + b.spring*t*t
 	}
-	l := b.tread - b.breast
-	s := (x - b.breast) / l
-	r := 1 - s
-	return b.zBreast*r*r*(1+2*s) + l*b.seatSlope*s*r*r + b.zTread*s*s*(3-2*s) + b.arch*s*s*r*r
+	l, s, r, chord := b.within(x)
+	return b.zBreast + l*(chord*s+(b.seatSlope-chord)*s*math.Pow(r, b.bend)+chord*math.Pow(s, b.bend)*r) + b.arch*s*s*r*r
+}
+
+// within is the length between breast and tread line, the shares of it behind and ahead of x, and the chord's slope.
+func (b *bottomProfile) within(x float64) (l, s, r, chord float64) {
+	l = b.tread - b.breast
+	s = (x - b.breast) / l
+	return l, s, 1 - s, (b.zTread - b.zBreast) / l
 }
 
 // slope is dz/dx of the board.
@@ -144,8 +160,7 @@ func (b *bottomProfile) slope(x float64) float64 {
 	case x >= b.tread:
 		return 2 * b.spring * (x - b.tread) / ((b.toe - b.tread) * (b.toe - b.tread))
 	}
-	l := b.tread - b.breast
-	s := (x - b.breast) / l
-	r := 1 - s
-	return 6*s*r*(b.zTread-b.zBreast)/l + b.seatSlope*r*(r-2*s) + 2*b.arch*s*r*(r-s)/l
+	l, s, r, chord := b.within(x)
+	n := b.bend
+	return chord + (b.seatSlope-chord)*math.Pow(r, n-1)*(r-n*s) + chord*math.Pow(s, n-1)*(n*r-s) + 2*b.arch*s*r*(r-s)/l
 }

@@ -155,13 +155,13 @@ func (c *contour) run(u, sign float64) []point2 {
 type corner struct {
 	centre point2
 	radius float64
-	end    point2 // where the wall begins
-	lean   float64
+	end    point2  // where the wall begins
+	lean   float64 // of the wall there: growth of distance per mm of height
 }
 
-// Read between these slopes a corner is neither floor, hollow as a seat may be, nor wall, leaning as it may.
+// Between these slopes a corner is neither floor, hollow as a seat may be, nor wall, leaning as it may.
 const (
-	cornerFromDeg = 25.0
+	cornerFromDeg = 22.0
 	cornerToDeg   = 62.0
 )
 

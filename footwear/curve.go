@@ -62,20 +62,39 @@ func smoothStep(x, a, b float64) float64 {
 // mix is a at t = 0 and b at t = 1.
 func mix(a, b, t float64) float64 { return a + t*(b-a) }
 
-// bisect finds where f, negative at lo and positive at hi, changes sign.
-func bisect(lo, hi float64, f func(float64) float64) float64 {
-	for range 60 {
-		m := 0.5 * (lo + hi)
-		if m == lo || m == hi {
-			break
+// root finds where f, negative at lo and positive at hi, passes 0 (regula falsi, Illinois form: Dowell & Jarratt 1971,
+// BIT 11:168). Should f have one sign at both ends, it returns the end where f is nearer to 0.
+func root(lo, hi float64, f func(float64) float64) float64 {
+	flo, fhi := f(lo), f(hi)
+	if flo >= 0 || fhi <= 0 {
+		if math.Abs(flo) <= math.Abs(fhi) {
+			return lo
 		}
-		if f(m) < 0 {
-			lo = m
-		} else {
-			hi = m
+		return hi
+	}
+	side := 0
+	x := lo
+	for range 100 {
+		x = (lo*fhi - hi*flo) / (fhi - flo)
+		fx := f(x)
+		switch {
+		case math.Abs(fx) < 1e-10 || hi-lo < 1e-12*(math.Abs(lo)+math.Abs(hi)):
+			return x
+		case fx < 0:
+			lo, flo = x, fx
+			if side < 0 {
+				fhi /= 2
+			}
+			side = -1
+		default:
+			hi, fhi = x, fx
+			if side > 0 {
+				flo /= 2
+			}
+			side = 1
 		}
 	}
-	return 0.5 * (lo + hi)
+	return x
 }
 
 // spread places n+1 parameters from 0 to 1 on a plane curve so that each step takes about the same share of its

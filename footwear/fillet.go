@@ -37,21 +37,15 @@ func newFillet(floor func(r float64) float64, wall func(h float64) point2, floor
 		f.foot = u
 		return math.Hypot(f.centre.r-u, f.centre.z-floor(u)) - radius
 	}
-	h := floorH + radius
-	gap := place(h)
-	prevH, prevGap := h, gap
-	h -= gap
+	// The lowest such place, going up.
+	h := floorH
 	for range 40 {
-		gap = place(h)
-		if math.Abs(gap) < 1e-10 {
+		next := h + radius/10
+		if place(next) >= 0 {
+			place(root(h, next, place))
 			break
 		}
-		rate := 1.0
-		if h != prevH {
-			rate = math.Max((gap-prevGap)/(h-prevH), 0.3)
-		}
-		prevH, prevGap = h, gap
-		h -= gap / rate
+		h = next
 	}
 	w := wall(f.head)
 	f.from = math.Atan2(floor(f.foot)-f.centre.z, f.foot-f.centre.r)

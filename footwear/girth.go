@@ -9,7 +9,7 @@ import (
 
 // Exponents of the arch: from a roof that rises almost straight to its ridge to one that is almost a box.
 const (
-	leastFullness = 1.15
+	leastFullness = 1.05
 	mostFullness  = 9.0
 )
 
@@ -34,7 +34,7 @@ func (f *form) solveGirths() error {
 				Mend:  "check the girth against the widths and the depth, one of them was taken elsewhere",
 			}
 		}
-		return bisect(leastFullness, mostFullness, func(n float64) float64 { return girth(n) - want }), nil
+		return root(leastFullness, mostFullness, func(n float64) float64 { return girth(n) - want }), nil
 	}
 	ball, err := solve(BallGirth, f.tread, func(n float64) { u.setFullness(f.outline, 2.2, n) })
 	if err != nil {
@@ -50,16 +50,18 @@ func (f *form) solveGirths() error {
 
 // girthAt is the length of a tape round the section at X.
 func (f *form) girthAt(x float64) float64 {
-	const fine = 64
 	var pts [][2]float64
 	for _, side := range []float64{1, -1} {
 		p := f.newHalf(sideRay(x, side))
-		for i := range fine + 1 {
-			v := float64(i) / fine
-			for _, q := range []point2{p.fillet.at(v), p.side(v), p.top(v)} {
+		add := func(n int, at func(v float64) point2) {
+			for i := range n + 1 {
+				q := at(float64(i) / float64(n))
 				pts = append(pts, [2]float64{side * q.r, q.z})
 			}
 		}
+		add(16, p.fillet.at)
+		add(32, p.side)
+		add(64, p.top)
 	}
 	return mesh.Perimeter2(mesh.ConvexHull2(pts))
 }

@@ -1,7 +1,6 @@
 package footwear
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/interp"
@@ -9,63 +8,79 @@ import (
 
 // A heelWall is one wall of the counter at the widest place of the heel: half widths (mm) by the height (mm) over the
 // middle of the seat. From the board up past the feather line it is a straight line, so that "the walls taken straight
-// down to the board" has one meaning; above, a smooth curve through the widths measured at 10, 20 and 40 mm and at the
-// topline, turning upright over that.
+// down to the board" has one meaning; above, a smooth curve through the widths measured at 20 and 40 mm and at the
+// topline, over which it turns upright. The width at 10 mm lies on the line or, with a large radius, on the feather line.
+//
+// Where seat width, width at 10 mm and radius do not go together with a wall that leans by no more than a counter does,
+// the wall leaves the feather line early and passes through all the widths with a bend at 10 mm.
 type heelWall struct {
-	foot, lean float64 // half width at the board, and growth of it per mm of height
-	straight   float64 // height up to which the line runs
+	foot, lean float64 // of the line: half width at the board, and growth of it per mm of height
+	leaves     float64 // height up to which the wall is the line
 	upper      *interp.PiecewiseCubic
 	end        float64 // height of the topline there
 	endLean    float64
 }
 
-// newHeelWall makes the wall on which a feather line of the given radius can be measured with the rest of the sheet;
-// topline is the height of the topline at the widest place of the heel.
-func newHeelWall(s *Sheet, topline float64) (heelWall, error) {
-	w := heelWall{foot: s.V(SeatWidth) / 2}
+const (
+	leastLean = -0.2 // of a counter at its foot, 11° inward
+	mostLean  = 0.3  // 17° outward
+	// A wall that leaves the feather line early does so where that has turned so far from level, or so high.
+	earlyTurnDeg = 65.0
+	earlyMM      = 8.7
+)
+
+// newHeelWall makes the wall; topline is the height of the topline at the widest place of the heel.
+func newHeelWall(s *Sheet, topline float64) heelWall {
+	w := heelWall{foot: s.V(SeatWidth) / 2, end: topline}
 	radius, cup := s.V(FeatherHeel), cupRadius(s.V(SeatCupping))
-	floor := func(r float64) float64 { return hollow(r, cup) }
-	arc := func(lean float64) fillet {
-		return newFillet(floor, func(h float64) point2 { return point2{w.foot + lean*h, h} }, 0, radius)
-	}
 	at10 := s.V(CounterWidth10) / 2
-	w.lean = (at10 - w.foot) / 10
+	arc := func(lean float64) fillet {
+		return newFillet(func(r float64) float64 { return hollow(r, cup) }, func(h float64) point2 { return point2{w.foot + lean*h, h} }, 0, radius)
+	}
+	w.lean = math.Min(math.Max((at10-w.foot)/10, leastLean), mostLean)
 	f := arc(w.lean)
+	out10 := w.tangent(10)
 	if f.head > 10 {
-		// 10 mm lies on the feather line: lean the wall until the arc passes there.
-		w.lean = bisect(-0.5, 0.7, func(lean float64) float64 {
+		onArc := func(lean float64) float64 {
 			f = arc(lean)
 			up := 10 - f.centre.z
-			return f.centre.r + math.Sqrt(math.Max(radius*radius-up*up, 0)) - at10
-		})
-		f = arc(w.lean)
-	}
-	if math.Abs(w.lean) > math.Tan(25*math.Pi/180) {
-		return w, contradiction(CounterWidth10, s, fmt.Sprintf("with a seat of %.4g mm and a feather line of %.4g mm the counter would lean %.0f° at its foot; at most 25°",
-			s.V(SeatWidth), radius, math.Atan(w.lean)*180/math.Pi), "check the seat width, the width at 10 mm and the feather line's radius")
-	}
-	w.straight = math.Max(10, math.Min(f.head+2, math.Max(f.head, 16)))
-	hs, ys := []float64{w.straight}, []float64{w.foot + w.lean*w.straight}
-	add := func(h, width float64) {
-		if h > hs[len(hs)-1]+1 {
-			hs, ys = append(hs, h), append(ys, width/2)
+			out10 = f.centre.r + math.Sqrt(math.Max(radius*radius-up*up, 0))
+			return out10 - at10
 		}
+		w.lean = root(leastLean, mostLean, onArc)
+		onArc(w.lean)
 	}
-	add(20, s.V(CounterWidth20))
+	var hs, ys []float64
+	if math.Abs(out10-at10) < 1e-6 && f.head < 18 {
+		w.leaves = math.Max(10, math.Min(f.head+2, math.Max(f.head+0.5, 16)))
+		hs, ys = []float64{w.leaves}, []float64{w.tangent(w.leaves)}
+	} else {
+		down := (90 - earlyTurnDeg) * math.Pi / 180
+		if f.centre.z-radius*math.Sin(down) > earlyMM {
+			down = math.Asin(math.Min((f.centre.z-earlyMM)/radius, 1))
+		}
+		out := f.centre.r + radius*math.Cos(down)
+		w.leaves, w.lean = f.centre.z-radius*math.Sin(down), math.Tan(down)
+		w.foot = out - w.lean*w.leaves
+		hs, ys = []float64{w.leaves, 10}, []float64{out, at10}
+	}
+	hs, ys = append(hs, 20), append(ys, s.V(CounterWidth20)/2)
 	if topline > 41 {
-		add(40, s.V(CounterWidth40))
+		hs, ys = append(hs, 40), append(ys, s.V(CounterWidth40)/2)
 	}
-	add(topline, s.V(CounterWidthTop))
+	hs, ys = append(hs, topline), append(ys, s.V(CounterWidthTop)/2)
 	w.upper = newCurve(hs, ys, w.lean, free)
-	w.end = topline
 	w.endLean = w.upper.PredictDerivative(topline)
-	return w, nil
+	return w
 }
+
+// tangent is the half width of the line at a height.
+func (w *heelWall) tangent(h float64) float64 { return w.foot + w.lean*h }
 
 // half is the half width at a height.
 func (w *heelWall) half(h float64) float64 {
-	if h <= w.straight {
-		return w.foot + w.lean*h
+	if h <= w.leaves {
+		return w.tangent(h)
 	}
 	if h > w.end {
 		const reach = 10.0 // mm in which the wall turns upright, to a third

@@ -117,20 +117,20 @@ func (r *reader) bottom() error {
 	if from < 0 {
 		return nil
 	}
-	curve, ok := fitPolynomial(shank[from:], 4)
+	curve, ok := fitSmooth(shank[from:])
 	if !ok {
 		return nil
 	}
 	// Going back from where the curve has left the line, the place where it runs along it and lies on it.
 	along := func(x float64) float64 { return curve.slopeAt(x) - r.seat[1] }
-	const step = 0.5
+	const step = 0.02
 	breast, apart := 0.0, math.Inf(1)
 	for x := shank[from].r; x > 0.1*r.last; x -= step {
 		if along(x)*along(x-step) > 0 {
 			continue
 		}
 		sign := math.Copysign(1, along(x))
-		at := bisect(x-step, x, func(x float64) float64 { return sign * along(x) })
+		at := root(x-step, x, func(x float64) float64 { return sign * along(x) })
 		if d := math.Abs(curve.at(at) - seat.at(at)); d < apart {
 			breast, apart = at, d
 		}
@@ -176,7 +176,7 @@ func (r *reader) heelSection() error {
 		id MeasureID
 		h  float64
 	}{{CounterWidth10, 10}, {CounterWidth20, 20}, {CounterWidth40, 40}} {
-		if w.h > math.Min(a[1], b[1])-floor {
+		if w.h > math.Min(a[1], b[1])-floor-1 {
 			continue
 		}
 		lo, hi := extent(c.crossings(floor + w.h))
@@ -288,6 +288,20 @@ func fitPolynomial(p []point2, degree int) (polynomial, bool) {
 	}
 	q.c = x.RawVector().Data
 	return q, true
+}
+
+// fitSmooth is the polynomial of the lowest degree from 4 to 9 that runs through the points.
+func fitSmooth(p []point2) (polynomial, bool) {
+	const throughMM = 1e-4
+	for degree := 4; ; degree++ {
+		q, ok := fitPolynomial(p, degree)
+		if !ok || degree == 9 {
+			return q, ok
+		}
+		if !slices.ContainsFunc(p, func(pt point2) bool { return math.Abs(q.at(pt.r)-pt.z) > throughMM }) {
+			return q, true
+		}
+	}
 }
 
 func (q *polynomial) at(x float64) float64 {

@@ -48,17 +48,27 @@ type outline struct {
 // heelExponent rounds the heel a little fuller than an ellipse. Common practice, no source.
 const heelExponent = 2.15
 
-// Toe shapes as exponents of the superellipse from the tread line to the toe tip. Common practice, no source.
-var toeExponents = map[string]float64{"round": 2.2, "oval": 1.95, "square": 2.9, "pointed": 1.55}
+// A toeShape is a pair of superellipse exponents: of the plan from the tread line to the toe tip, and of the roof over
+// the toes from side to side. Common practice, no source.
+type toeShape struct{ plan, roof float64 }
+
+func toeShapeOf(s *Sheet) toeShape {
+	switch s.ToeShape {
+	case "oval":
+		return toeShape{1.95, 2.2}
+	case "square":
+		return toeShape{2.9, 2.8}
+	case "pointed":
+		return toeShape{1.55, 2}
+	}
+	return toeShape{2.2, 2.3} // round
+}
 
 func newOutline(s *Sheet) *outline {
 	l := s.V(LastLength)
 	o := &outline{
 		last: l, heel: heelShare * l, ankle: ankleShare * l, waist: waistShare * l, instep: instepShare * l, tread: treadShare * l,
-		toeExponent: toeExponents[s.ToeShape],
-	}
-	if o.toeExponent == 0 {
-		o.toeExponent = toeExponents["round"]
+		toeExponent: toeShapeOf(s).plan,
 	}
 	o.width = newCurve([]float64{o.waist, o.tread}, []float64{s.V(WaistWidth) / 2, s.V(BallWidth) / 2}, 0, 0)
 	// Swing: how far the room's middle leaves the heel-seat centre line, as shares of the ball width: a little to the

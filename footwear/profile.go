@@ -27,12 +27,8 @@ func newForm(s *Sheet, insoleIn bool) (*form, error) {
 	if f.upper, err = newUpper(s, f.outline, &f.bottom, backTop); err != nil {
 		return nil, err
 	}
-	if f.medialHeel, err = newHeelWall(s, f.topline(f.heel, true)); err != nil {
-		return nil, err
-	}
-	if f.lateralHeel, err = newHeelWall(s, f.topline(f.heel, false)); err != nil {
-		return nil, err
-	}
+	f.medialHeel = newHeelWall(s, f.topline(f.heel, true))
+	f.lateralHeel = newHeelWall(s, f.topline(f.heel, false))
 	return f, f.solveGirths()
 }
 
@@ -73,14 +69,17 @@ func (f *form) archHalf(x, h float64) float64 {
 }
 
 // reach is how far from the spine the wall of a ray stands at a height over the board.
-func (f *form) reach(y ray, h float64) float64 {
+func (f *form) reach(y ray, h float64) float64 { return f.reachWith(y, h, (*heelWall).half) }
+
+// reachWith is reach with another reading of the counter's wall than its half width.
+func (f *form) reachWith(y ray, h float64, half func(*heelWall, float64) float64) float64 {
 	heel := &f.lateralHeel
 	if y.dy > 0 {
 		heel = &f.medialHeel
 	}
 	switch y.fan {
 	case heelFan:
-		return superellipse(f.heel-f.back.inFront(h), heel.half(h), heelExponent, y.dx, y.dy)
+		return superellipse(f.heel-f.back.inFront(h), half(heel, h), heelExponent, y.dx, y.dy)
 	case toeFan:
 		s := f.toeShoulder(y)
 		t := math.Max(1-h/s, 0)
@@ -90,11 +89,11 @@ func (f *form) reach(y ray, h float64) float64 {
 	b := smoothStep(y.x0, f.heel, f.waist)
 	switch {
 	case b == 0:
-		return heel.half(h)
+		return half(heel, h)
 	case b == 1:
 		return f.archHalf(y.x0, h)
 	}
-	return mix(heel.half(h), f.archHalf(y.x0, h), b)
+	return mix(half(heel, h), f.archHalf(y.x0, h), b)
 }
 
 // toeShoulder is the height of the widest place on a ray of the toe fan.
@@ -109,6 +108,7 @@ type half struct {
 	f       *form
 	ray     ray
 	fillet  fillet
+	shift   float64 // from the wall to the end of the arc; it fades out upward
 	edge    float64 // height over the board where the wall ends
 	power   float64 // exponent of lid or roof
 	from    float64 // its angle at the edge, 0 when the arch begins there, radians
@@ -124,7 +124,14 @@ func (f *form) newHalf(y ray) half {
 	}
 	// The radius belongs to the place of the corner, which in a fan lies away from the ray's start.
 	xCorner := y.x0 + f.reach(y, f.insole(y.x0))*y.dx
-	p.fillet = newFillet(floor, p.wall, f.insole(xCorner), f.feather(xCorner))
+	radius := f.feather(xCorner)
+	corner := p.wall
+	if !f.insoleIn {
+		// On the bare board the arc ends on the tangent from which the wall starts.
+		corner = func(h float64) point2 { return p.onWall(h, f.reachWith(y, h, (*heelWall).tangent)) }
+	}
+	p.fillet = newFillet(floor, corner, f.insole(xCorner), radius)
+	p.shift = p.fillet.at(1).r - f.reach(y, p.fillet.head)
 	medial := y.dy > 0
 	switch y.fan {
 	case heelFan:
@@ -145,10 +152,18 @@ func (f *form) newHalf(y ray) half {
 	return p
 }
 
-// wall is the point of the wall at a height over the board.
-func (p *half) wall(h float64) point2 {
-	r := p.f.reach(p.ray, h)
+// wall is the point of the form's wall at a height over the board.
+func (p *half) wall(h float64) point2 { return p.onWall(h, p.f.reach(p.ray, h)) }
+
+func (p *half) onWall(h, r float64) point2 {
 	return point2{r, p.f.bottom.z(p.ray.x0+r*p.ray.dx) + h}
+}
+
+// face is the wall as it is built: it starts where the arc ends and runs into the form's wall.
+func (p *half) face(h float64) point2 {
+	const fadeMM = 8.0
+	t := math.Max(1-(h-p.fillet.head)/fadeMM, 0)
+	return p.onWall(h, p.f.reach(p.ray, h)+p.shift*t*t*t)
 }
 
 // floor is the point of the floor at a share of the way from the spine to the feather line.
@@ -159,9 +174,7 @@ func (p *half) floor(v float64) point2 {
 }
 
 // side is the point of the wall at a share of the way from the feather line to the edge.
-func (p *half) side(v float64) point2 {
-	return p.wall(p.fillet.head + v*(p.edge-p.fillet.head))
-}
+func (p *half) side(v float64) point2 { return p.face(mix(p.fillet.head, p.edge, v)) }
 
 // top is the point of lid or roof at a share of the way from the edge to the line above the spine.
 func (p *half) top(v float64) point2 {
@@ -207,6 +220,6 @@ func (f *form) depth(x float64) float64 {
 
 // topAt is the height over the origin of lid or roof at a distance from the spine; that of the edge beyond it.
 func (p *half) topAt(r float64) float64 {
-	v := bisect(0, 1, func(v float64) float64 { return r - p.top(v).r })
+	v := root(0, 1, func(v float64) float64 { return r - p.top(v).r })
 	return p.top(v).z
 }

@@ -59,10 +59,10 @@ func newUpper(s *Sheet, o *outline, b *bottomProfile, backTop float64) (*upper, 
 	toeX := o.last - toeDepthBackMM
 	rim := s.V(FeatherForefoot) + 3
 	u.shoulder = newCurve([]float64{o.heel, o.instep, o.tread, toeX, o.last},
-		[]float64{0.32 * depthIn, 0.32 * depthIn, math.Max(0.28*depthBall, rim), math.Max(0.42*depthToe, rim), math.Max(0.40*depthToe, rim)}, 0, free)
+		[]float64{0.32 * depthIn, 0.32 * depthIn, math.Max(0.24*depthBall, rim), math.Max(0.42*depthToe, rim), math.Max(0.40*depthToe, rim)}, 0, free)
 
 	// The toe: the arch ends at the toe tip; find the crest at which it is as deep as measured 20 mm behind.
-	u.toeFull = 2.6
+	u.toeFull = toeShapeOf(s).roof
 	tip := u.shoulder.Predict(o.last)
 	eta := (toeX - o.tread) / (o.last - o.tread)
 	crest := tip + (depthToe-tip)/arch(eta, u.toeFull)
