@@ -370,7 +370,7 @@ func (r *paneRenderer) Refresh() {
 	d.veil.FillColor = color.Transparent
 	if d.stale {
 		veil := pal.Paper
-		veil.A = 0x90
+		veil.A = 0x78
 		d.veil.FillColor = veil
 	}
 	if d.shown == nil {
@@ -381,11 +381,13 @@ func (r *paneRenderer) Refresh() {
 		d.frame.StrokeColor, d.frame.StrokeWidth = shade(theme.ColorNamePrimary), 2
 	}
 	for _, l := range d.lines {
-		l.line.StrokeColor, l.line.StrokeWidth = pal.Cut, 1
+		thin := pal.Cut
+		thin.A = 0xA0
+		l.line.StrokeColor, l.line.StrokeWidth = thin, 1
 		l.tab.FillColor = pal.Cut
 		l.name.Color = pal.Paper
 		if d.focused {
-			l.line.StrokeWidth = 1.5
+			l.line.StrokeColor, l.line.StrokeWidth = pal.Cut, 1.5
 		}
 	}
 	r.place()

@@ -140,8 +140,8 @@ func newRowItem() *rowItem {
 	r.value.Truncation = fyne.TextTruncateEllipsis
 	r.about.Truncation = fyne.TextTruncateEllipsis
 	r.about.SizeName = theme.SizeNameCaptionText
-	side := container.NewVBox(container.NewCenter(container.NewPadded(r.mark)), r.number)
-	r.all = container.NewBorder(nil, nil, fixedWidth(side, 30), nil, container.New(tight{}, r.title, r.value, r.about))
+	side := container.New(tight(4), container.NewCenter(container.NewPadded(r.mark)), r.number)
+	r.all = container.NewBorder(nil, nil, fixedWidth(side, 30), nil, container.New(tight(9), r.title, r.value, r.about))
 	r.ExtendBaseWidget(r)
 	return r
 }

@@ -44,10 +44,10 @@ func newVerdictBand() *verdictBand {
 		b.names[i], b.values[i] = widget.NewLabel(""), widget.NewLabel("")
 		b.names[i].SizeName = theme.SizeNameCaptionText
 		b.values[i].TextStyle.Bold = true
-		numbers.Add(fixedWidth(container.New(tight{}, b.names[i], b.values[i]), 116))
+		numbers.Add(fixedWidth(container.New(tight(7), b.names[i], b.values[i]), 116))
 	}
 	sign := container.NewVBox(layout.NewSpacer(), container.NewCenter(b.mark), container.NewCenter(b.word), layout.NewSpacer())
-	words := container.New(tight{}, b.sentence, b.notice, b.limits)
+	words := container.New(tight(7), b.sentence, b.notice, b.limits)
 	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), numbers, words)
 	b.all = container.NewStack(b.back, container.NewBorder(nil, nil, fixedWidth(b.edge, 6), nil, container.NewPadded(body)))
 	return b
@@ -93,12 +93,10 @@ func setVisible(o fyne.CanvasObject, visible bool) {
 	}
 }
 
-// tight puts lines of text under each other without the gaps that a box leaves between them.
-type tight struct{}
+// tight puts lines of text under each other, closer than a box does: by so many units less.
+type tight float32
 
-const overlapLines = 6 // of the inner padding of two labels
-
-func (tight) MinSize(os []fyne.CanvasObject) fyne.Size {
+func (t tight) MinSize(os []fyne.CanvasObject) fyne.Size {
 	var s fyne.Size
 	n := 0
 	for _, o := range os {
@@ -109,12 +107,12 @@ func (tight) MinSize(os []fyne.CanvasObject) fyne.Size {
 		}
 	}
 	if n > 1 {
-		s.Height -= float32(n-1) * overlapLines
+		s.Height -= float32(n-1) * float32(t)
 	}
 	return s
 }
 
-func (tight) Layout(os []fyne.CanvasObject, s fyne.Size) {
+func (t tight) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	y := float32(0)
 	for _, o := range os {
 		if o.Visible() {
@@ -122,7 +120,7 @@ func (tight) Layout(os []fyne.CanvasObject, s fyne.Size) {
 			h := o.MinSize().Height // the height may follow the width
 			o.Resize(fyne.NewSize(s.Width, h))
 			o.Move(fyne.NewPos(0, y))
-			y += h - overlapLines
+			y += h - float32(t)
 		}
 	}
 }

@@ -36,6 +36,7 @@ type Window struct {
 	texts  [len(drawing.Views)]*widget.Label
 	shoe   *widget.Label
 	pose   *widget.Label
+	flip   *widget.Button // the other pose
 	hover  *widget.Label
 	board  *fyne.Container // all drawings and lists
 	large  *fyne.Container // one drawing
@@ -141,6 +142,9 @@ func (w *Window) show() {
 	w.menus.show(s)
 	setText(w.shoe, desk.ShoeLine(s))
 	setText(w.pose, desk.PoseLine(s))
+	if text := desk.OtherPoseLine(s); w.flip.Text != text {
+		w.flip.SetText(text)
+	}
 	scene, stale := desk.SceneOf(s), desk.SceneStale(s)
 	for i, v := range drawing.Views {
 		w.panes[i].show(scene, s.Shown, stale)
@@ -157,6 +161,7 @@ func (w *Window) build() {
 	w.inputs = newInputs(w.do, w.functionKey, &w.state)
 	w.lists = newLists(w.do, w.functionKey)
 	w.shoe, w.pose, w.hover = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
+	w.flip = widget.NewButton("", func() { w.do(desk.TogglePose{}) })
 	w.shoe.TextStyle.Bold = true
 	w.hover.Truncation = fyne.TextTruncateEllipsis
 	for i, v := range drawing.Views {
@@ -172,8 +177,8 @@ func (w *Window) build() {
 	}
 	w.board, w.large = container.NewStack(), container.NewStack()
 	w.arrange()
-	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.pose), nil, w.hover)
-	middle := container.NewBorder(nil, status, nil, nil, container.NewStack(w.board, w.large))
+	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.flip, w.pose), nil, w.hover)
+	middle := container.NewBorder(status, nil, nil, nil, container.NewStack(w.board, w.large))
 	split := container.NewHSplit(w.inputs.all, middle)
 	split.SetOffset(0.245)
 	w.menus = w.newMenus()

@@ -68,7 +68,7 @@ func (f *Field) Text(in Inputs) string {
 func (f *Field) start(in Inputs, spec entry.Spec) float64 {
 	v := f.Number(in)
 	if f.Optional && v == 0 && spec.Min > 0 {
-		return spec.Stepped((spec.Min+spec.Max)/2, 0)
+		return spec.Nearest((spec.Min + spec.Max) / 2)
 	}
 	return v
 }
@@ -228,7 +228,7 @@ func optionField(k device.Key) Field {
 		f.choose = func(in *Inputs, v string) { set(in, k.Key, v) }
 		return f
 	}
-	spec := entry.Spec{Key: k.Key, Name: k.Name, Unit: k.Unit, Min: k.Min, Max: k.Max, Step: k.Step}
+	spec := entry.Spec{Key: k.Key, Name: f.Name, Unit: k.Unit, Min: k.Min, Max: k.Max, Step: k.Step}
 	f.spec = func(Inputs) entry.Spec { return spec }
 	f.number = func(in *Inputs) float64 { return in.Device.Number(k.Key) }
 	f.put = func(in *Inputs, v float64) { set(in, k.Key, strconv.FormatFloat(v, 'g', -1, 64)) }

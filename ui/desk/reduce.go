@@ -222,7 +222,7 @@ func drag(s State, a Drag) (State, []Effect) {
 	}
 	in := s.Inputs
 	spec := f.Spec(in)
-	f.put(&in, spec.Clamp(spec.Stepped(a.Value, 0)))
+	f.put(&in, spec.Nearest(a.Value))
 	before := s.Inputs
 	s, effects := changed(s, in, a.Key)
 	if before != s.Inputs {

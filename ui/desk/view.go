@@ -180,7 +180,10 @@ func ShoeLine(s *State) string {
 // PoseLine says which pose is shown.
 func PoseLine(s *State) string {
 	if s.Pose == fit.Intended {
-		return "intended: flat on the seat, back against the counter, sides ignored"
+		return "shown as intended: flat on the seat, back against the counter, sides ignored"
 	}
-	return "settled: where the device comes to rest"
+	return "shown settled: where it comes to rest among the walls"
 }
+
+// OtherPoseLine is what the button to the other pose says.
+func OtherPoseLine(s *State) string { return "Show " + string(other(s.Pose)) + " (F6)" }

@@ -79,6 +79,12 @@ func (s Spec) Stepped(v float64, n int) float64 {
 	return s.Clamp(roundTo(at*step, 6))
 }
 
+// Nearest is v brought to the nearest step and within the limits.
+func (s Spec) Nearest(v float64) float64 {
+	step := s.step()
+	return s.Clamp(roundTo(math.Round(v/step)*step, 6))
+}
+
 // Clamp is v brought within the limits.
 func (s Spec) Clamp(v float64) float64 { return math.Max(s.Min, math.Min(s.Max, v)) }
 

@@ -59,6 +59,8 @@ func TestSteppingKeepsToTheGridAndTheLimits(t *testing.T) {
 	} {
 		assert.InDelta(t, c.want, wedge.Stepped(c.from, c.n), 1e-9, "%v by %d", c.from, c.n)
 	}
+	assert.InDelta(t, 40.5, wedge.Nearest(40.4), 1e-9)
+	assert.InDelta(t, 90, wedge.Nearest(400), 1e-9)
 	tenth := entry.Spec{Min: -10, Max: 10, Step: 0.1}
 	v := -10.0
 	for range 200 {
