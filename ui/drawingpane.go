@@ -21,7 +21,7 @@ import (
 type drawingPane struct {
 	widget.BaseWidget
 	view     drawing.View
-	painter  *painter
+	want     func(sheet)
 	do       func(desk.Action)
 	function func(fyne.KeyName) bool
 	said     func(string) // what the mouse is over
@@ -71,9 +71,9 @@ var (
 	_ desktop.Cursorable = (*drawingPane)(nil)
 )
 
-func newDrawingPane(v drawing.View, p *painter, do func(desk.Action), function func(fyne.KeyName) bool, said func(string)) *drawingPane {
+func newDrawingPane(v drawing.View, want func(sheet), do func(desk.Action), function func(fyne.KeyName) bool, said func(string)) *drawingPane {
 	d := &drawingPane{
-		view: v, painter: p, do: do, function: function, said: said, held: -1,
+		view: v, want: want, do: do, function: function, said: said, held: -1,
 		picture: &canvas.Image{FillMode: canvas.ImageFillStretch}, veil: canvas.NewRectangle(color.Transparent),
 		frame: canvas.NewRectangle(color.Transparent),
 	}
@@ -112,7 +112,7 @@ func (d *drawingPane) wishFor(answer any) {
 		return
 	}
 	d.asked = w
-	d.painter.want(sheet{
+	d.want(sheet{
 		view: d.view, scene: d.scene, width: w.width, height: w.height, scale: scale,
 		options: drawing.Options{Dark: d.dark, Words: true, Parts: size.Width > 260},
 		done: func(p *drawing.Picture, err error) {

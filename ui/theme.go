@@ -54,7 +54,7 @@ var colours = map[fyne.ThemeColorName]shades{
 	colorClear:   {rgb(0x00775A), rgb(0x2CC79B)},
 	colorSnug:    {rgb(0x0063A0), rgb(0x56B4E9)},
 	colorUnsure:  {rgb(0x8A3A66), rgb(0xE09CC2)},
-	colorBlocked: {rgb(0xB84F00), rgb(0xFF8A3C)},
+	colorBlocked: {rgb(0xAC4800), rgb(0xFF8A3C)},
 	colorWait:    {rgb(0x6A675F), rgb(0x9AA2AA)},
 	colorBand:    {rgb(0xFFFFFF), rgb(0x12161A)},
 }

@@ -23,8 +23,8 @@ type Window struct {
 	win   fyne.Window
 	log   io.Writer
 	state desk.State
-	judge *judge
-	paint *painter
+	ask   func(desk.Check) // has inputs judged; the answer comes as an action
+	want  func(sheet)      // has a picture drawn
 	stop  context.CancelFunc
 
 	band   *verdictBand
@@ -44,10 +44,21 @@ type Window struct {
 	open   []func() // dialogs, each closed by calling it
 }
 
-// New makes the window on a case. Events are logged to log, which may be nil.
+// New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
 func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
-	w := &Window{app: app, log: log, state: desk.Start(start), paint: newPainter()}
-	w.judge = newJudge(func(a desk.Action) { bridge(func() { w.do(a) }) })
+	ctx, stop := context.WithCancel(context.Background())
+	paint := newPainter()
+	var w *Window
+	judge := newJudge(func(a desk.Action) { bridge(func() { w.do(a) }) })
+	w = newWindow(app, start, log, judge.ask, paint.want)
+	w.stop = stop
+	go judge.run(ctx)
+	go paint.run(ctx)
+	return w
+}
+
+func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Check), want func(sheet)) *Window {
+	w := &Window{app: app, log: log, state: desk.Start(start), ask: ask, want: want, stop: func() {}}
 	w.state.Look = desk.Look(app.Preferences().StringWithFallback(lookPreference, string(desk.SystemLook)))
 	w.state.Scale = app.Preferences().FloatWithFallback(scalePreference, 1)
 	app.Settings().SetTheme(paper{w.state.Look})
@@ -82,26 +93,10 @@ func ApplyScale(app fyne.App, wanted float64) error {
 func (w *Window) ShowAndRun() {
 	w.app.Lifecycle().SetOnStarted(func() {
 		w.line("window ready")
-		w.start()
+		w.do(desk.Begin{})
 	})
 	w.win.ShowAndRun()
-	w.Close()
-}
-
-// start begins the work in the background.
-func (w *Window) start() {
-	ctx, stop := context.WithCancel(context.Background())
-	w.stop = stop
-	go w.judge.run(ctx)
-	go w.paint.run(ctx)
-	w.do(desk.Begin{})
-}
-
-// Close ends the work in the background.
-func (w *Window) Close() {
-	if w.stop != nil {
-		w.stop()
-	}
+	w.stop()
 }
 
 // do takes an action: the new state is shown, the effects are set off. On the window's thread only.
@@ -116,7 +111,7 @@ func (w *Window) do(a desk.Action) {
 	for _, e := range effects {
 		switch e := e.(type) {
 		case desk.Check:
-			w.judge.ask(e)
+			w.ask(e)
 		case desk.Log:
 			w.line(e.Line)
 		case desk.Keep:
@@ -165,7 +160,7 @@ func (w *Window) build() {
 	w.shoe.TextStyle.Bold = true
 	w.hover.Truncation = fyne.TextTruncateEllipsis
 	for i, v := range drawing.Views {
-		w.panes[i] = newDrawingPane(v, w.paint, w.do, w.functionKey, func(t string) { setText(w.hover, t) })
+		w.panes[i] = newDrawingPane(v, w.want, w.do, w.functionKey, func(t string) { setText(w.hover, t) })
 		w.titles[i], w.texts[i] = widget.NewLabel(""), widget.NewLabel("")
 		w.titles[i].TextStyle.Bold = true
 		w.titles[i].Truncation = fyne.TextTruncateEllipsis
