@@ -85,9 +85,9 @@ func (l *layout) base(cols []column) Base {
 	for i, p := range b.Outline {
 		q := b.Outline[(i+1)%len(b.Outline)]
 		b.AreaMM2 += (p[0]*q[1] - q[0]*p[1]) / 2
-		b.MedialMM, b.LateralMM = math.Max(b.MedialMM, p[1]), math.Max(b.LateralMM, -p[1])
 		b.BackXMM, b.FrontXMM = math.Min(b.BackXMM, p[0]), math.Max(b.FrontXMM, p[0])
 	}
+	b.MedialMM, b.LateralMM = halfWidths(b.Outline, math.Max(l.sh.c, b.BackXMM))
 	b.WidthMM = b.MedialMM + b.LateralMM
 	b.LengthMM = b.FrontXMM - b.BackXMM
 	if l.w != nil {
@@ -96,6 +96,32 @@ func (l *layout) base(cols []column) Base {
 	}
 	b.AreaMM2 -= l.holeArea(cols)
 	return b
+}
+
+// halfWidths is how far a closed outline reaches at x, medially and laterally.
+func halfWidths(outline [][2]float64, x float64) (medial, lateral float64) {
+	for i, p := range outline {
+		q := outline[(i+1)%len(outline)]
+		for _, y := range crossingsAt(p, q, x) {
+			medial, lateral = math.Max(medial, y), math.Max(lateral, -y)
+		}
+	}
+	return medial, lateral
+}
+
+// crossingsAt are the Y at which the edge p–q meets x; both ends when it lies along it.
+func crossingsAt(p, q [2]float64, x float64) []float64 {
+	const eps = 1e-9
+	switch {
+	case math.Abs(p[0]-x) < eps:
+		return []float64{p[1]}
+	case math.Abs(q[0]-x) < eps:
+		return []float64{q[1]}
+	case (p[0] < x) != (q[0] < x):
+		return []float64{p[1] + (q[1]-p[1])*(x-p[0])/(q[0]-p[0])}
+	default:
+		return nil
+	}
 }
 
 // holeArea is the plan area of the hole that an open build has under the heel.

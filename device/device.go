@@ -14,24 +14,32 @@ type Device struct {
 	Rigid      *mesh.Mesh
 	CoverSolid *mesh.Mesh
 
-	// Heights above Z = 0 in mm of the foot side of the shell, without cover.
-	HeelSeatMM float64 // lowest point of the cup
+	// HeelSeatMM is the height over Z = 0 of the lowest point of the cup's foot side, without cover. In an open build
+	// that point is ground away and the height negative: the heel pad lies on the shoe's seat, and the rest of the foot
+	// sits as much lower.
+	HeelSeatMM float64
 	FrontXMM   float64 // front edge of the shell on the heel bisection
 	RimXMM     float64 // X of the widest place of the cup
 	MassG      float64 // shell, wedge, cap, cover and extension
 
-	ShellVolumeMM3, WedgeVolumeMM3, CapVolumeMM3, CoverVolumeMM3 float64
+	ShellVolumeMM3, WedgeVolumeMM3, CapVolumeMM3 float64
+	CoverVolumeMM3                               float64 // with the extension
 
 	Base Base
 }
 
 // A Base is what the device stands on: the wedge's base (or the ground flat of a flat or open build).
 type Base struct {
-	Outline                         [][2]float64 // X, Y, counterclockwise seen from above
-	MedialMM, LateralMM             float64      // half widths from the heel bisection, at the heel's widest place of the base
-	WidthMM                         float64      // MedialMM + LateralMM
-	AreaMM2                         float64
-	LengthMM                        float64
-	BackXMM, FrontXMM               float64
-	LateralFacetDeg, MedialFacetDeg float64 // rise of the facet away from the bisection, degrees; 0 is flat
+	Outline [][2]float64 // X, Y, counterclockwise seen from above; an open build's hole is not in it
+
+	// Half widths from the heel bisection at the heel's widest place (RimXMM), or at the back of a base that begins in
+	// front of it.
+	MedialMM, LateralMM float64
+	WidthMM             float64 // MedialMM + LateralMM
+
+	AreaMM2           float64 // in plan, without an open build's hole
+	LengthMM          float64
+	BackXMM, FrontXMM float64
+
+	LateralFacetDeg, MedialFacetDeg float64 // rise of the facet away from the bisection; 0 is flat
 }

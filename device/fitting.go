@@ -171,7 +171,7 @@ func (l *layout) room() problem.Problems {
 }
 
 func (l *layout) tooWide(at place) problem.Problem {
-	if at.fan && math.Abs(math.Cos(at.u)) > math.Sqrt2/2 {
+	if at.fan && l.w.back > l.w.half {
 		return problem.Problem{
 			Field: "wedge_start_mm", Value: mm(l.o.WedgeStartMM),
 			Limit: "the back of the wedge must leave the cup below its rim",
@@ -283,12 +283,16 @@ func (b *bevelCheck) problems(l *layout) problem.Problems {
 		value float64
 	}{{"bevel_medial_deg", o.BevelMedialDeg}, {"bevel_lateral_deg", o.BevelLateralDeg}, {"bevel_back_deg", o.BevelBackDeg}}
 	for k, bv := range bevels {
+		lower := "narrow the wedge (wedge_width_mm)"
+		if k == atBack {
+			lower = "start the wedge further forward (wedge_start_mm)"
+		}
 		if tanDeg(bv.value) > 0.98*b.most[k] {
 			ps = append(ps, problem.Problem{
 				Field: bv.field, Value: deg(bv.value),
 				Limit: fmt.Sprintf("at most %.0f°: more would grind into the cup where this wedge leaves it",
 					math.Max(math.Floor(math.Atan(0.98*b.most[k])*180/math.Pi), 0)),
-				Mend: "lower the bevel, or narrow the wedge (wedge_width_mm) so that it leaves the cup lower",
+				Mend: "lower the bevel, or " + lower + " so that it leaves the cup lower",
 			})
 		}
 	}

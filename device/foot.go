@@ -45,5 +45,5 @@ func SeatAngleDeg(heelRiseMM float64) float64 {
 // frame of the device), from the tread line forward, where the board is level on the ground.
 func boardMM(heelRiseMM, x float64) float64 {
 	slope := SeatAngleDeg(heelRiseMM) * math.Pi / 180
-	return -(heelRiseMM - x*math.Tan(slope)) * math.Cos(slope)
+	return x*math.Tan(slope) - heelRiseMM/math.Cos(slope)
 }

@@ -21,12 +21,21 @@ func (l *layout) groundStops() groundStop {
 		r := l.sh.along(place{u: x, side: 1})
 		return r.under(0).Z
 	}
-	last := groundShare * l.o.FootLengthMM
+	// In front of the heel of a high shoe the shell falls below the plane of the seat: grinding stops before it would
+	// thin the shell more than under the heel.
+	most := groundShare * l.o.FootLengthMM
+	last := l.sh.level
+	for last+1 < most && l.sh.deepest(last+1) > 0.8*l.sh.leastGround() {
+		last++
+	}
 	if low(last) <= 0 {
 		return groundStop{last, true}
 	}
 	return groundStop{root(l.sh.c, last, low), false}
 }
+
+// leastGround is the thickness that grinding leaves on the bisection, where it does not go through.
+func (sh *shell) leastGround() float64 { return math.Min(sh.rest(), sh.deepest(sh.level)) }
 
 // groundStations are the places of half profiles on the flat, crowded towards its pointed front end and that of the
 // hole of an open build.

@@ -160,8 +160,8 @@ func (l *layout) upper(c *column, r *runner, s0 float64) {
 		t = r.mid.thicknessMM
 	}
 	out := r3.Scale(rimBulge*t, tangent)
-	c.rim[0] = r3.Add(r3.Sub(top, r3.Scale(0.15*t, normal)), out)
-	c.rim[1] = r3.Add(r3.Sub(top, r3.Scale(0.85*t, normal)), out)
+	c.rim[0] = r3.Add(r3.Sub(top, r3.Scale(rimRound*t, normal)), out)
+	c.rim[1] = r3.Add(r3.Sub(top, r3.Scale((1-rimRound)*t, normal)), out)
 }
 
 // lower fills in the underside from the rim to a spot.

@@ -24,7 +24,7 @@ func says(s string) func(*Options) string { return func(*Options) string { retur
 func needsBlock(field, what string, set func(o *Options) bool) rule {
 	return rule{
 		field: field, breaks: func(o *Options) bool { return o.grounded() && set(o) },
-		limit: func(o *Options) string { return "a " + o.WedgeBuild + " build has no " + what + " of its own" },
+		limit: func(o *Options) string { return article(o.WedgeBuild) + " build has no " + what + " of its own" },
 		mend:  "set it to 0, or wedge_build to block or fore-bar",
 	}
 }
@@ -265,4 +265,11 @@ func (o *Options) broken(advice bool) problem.Problems {
 		ps = append(ps, problem.Problem{Field: r.field, Value: value, Limit: r.limit(o), Mend: r.mend})
 	}
 	return ps
+}
+
+func article(word string) string {
+	if word == Open {
+		return "an " + word
+	}
+	return "a " + word
 }

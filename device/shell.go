@@ -33,7 +33,8 @@ const (
 	frontEdgeMM        = 1.0  // thickness that the front edge is skived to
 	frontCupMM         = 0.8  // hollow left across the front edge
 	skiveShare         = 0.06 // of foot length
-	rimBulge           = 0.25 // of the thickness: the rim is rounded
+	rimBulge           = 0.25 // of the thickness: how far the rounded rim stands over the edges of its two faces
+	rimRound           = 0.15 // of the thickness: width of the rounding at either face
 	restMM             = 1.0  // least thickness that a flat build leaves under the heel
 	openShare          = 0.4  // of the thickness: how far an open build grinds past the foot side
 	barLeastMM         = 0.05 // a fore bar runs out on the underside of the cup to this thickness
@@ -90,12 +91,17 @@ func newShell(o Options, wedgeX float64) *shell {
 	sh.cutCup = o.CupDepthMM
 	for range 3 {
 		_, _, dr, dz := cutProfile(sh.radius, sh.waistZ, cupExponent, sh.cutCup).at(1)
-		sh.cutCup = o.CupDepthMM - rimBulge*sh.cupT*dz/math.Hypot(dr, dz)
+		sh.cutCup = o.CupDepthMM - sh.cupT*math.Max(rimBulge*dz-rimRound*dr, 0)/math.Hypot(dr, dz)
 	}
 	sh.heel = cutProfile(sh.radius, sh.waistZ, cupExponent, sh.cutCup)
 	rho, _, dr, dz := sh.heel.at(1)
 	n := math.Hypot(dr, dz)
-	sh.c = rho + sh.cupT*math.Max(dz/n, 0.85*dz/n+rimBulge*dr/n)
+	sh.c = rho + sh.cupT*math.Max(dz/n, (1-rimRound)*dz/n+rimBulge*dr/n)
+
+	if o.grounded() {
+		// Level far enough for the arch to lift the underside off the plane that it is ground to.
+		sh.level = math.Max(wedgeLengthShare*fl, sh.c+0.12*fl)
+	}
 
 	breadth := footBreadthMM(man, fl)
 	width := breadth - o.WidthTrimMM
@@ -107,7 +113,7 @@ func newShell(o Options, wedgeX float64) *shell {
 	sh.zf = boardMM(o.HeelRiseMM, sh.front) + edge
 	// The foot side falls on to the board's line by the skived thickness and 3°, so that of the underside only the
 	// edge touches the board.
-	sh.slopeF = math.Tan(slope-3*math.Pi/180) - (sh.midT-edge)/(skiveShare*fl)
+	sh.slopeF = math.Tan(slope-3*math.Pi/180) - (sh.midT-edge)/sh.skive()
 
 	switch o.WedgeBuild {
 	case Flat:
@@ -153,12 +159,17 @@ func (sh *shell) sole(x float64) float64 {
 // heelShare is how much of a lift of the heel arrives at X.
 func (sh *shell) heelShare(x float64) float64 { return 1 - smooth((x-sh.level)/(sh.front-sh.level)) }
 
+// skive is the length over which the front edge is thinned, no steeper than one in four.
+func (sh *shell) skive() float64 {
+	return math.Max(skiveShare*sh.o.FootLengthMM, 4*(sh.midT-math.Min(frontEdgeMM, sh.midT)))
+}
+
 // thickness is the thickness along the normal, mm.
 func (sh *shell) thickness(x float64) float64 {
 	fl := sh.o.FootLengthMM
 	t := between(sh.cupT, sh.midT, (x-sh.c)/(0.15*fl))
 	edge := math.Min(frontEdgeMM, sh.midT)
-	return between(edge, t, (sh.front-x)/(skiveShare*fl))
+	return between(edge, t, (sh.front-x)/sh.skive())
 }
 
 // A station is a half profile of the straight part with all that it needs to be run through.
