@@ -29,13 +29,9 @@ func newFillet(floor func(r float64) float64, wall func(h float64) point2, floor
 		w := wall(h)
 		f.head = h
 		f.centre = point2{w.r - radius*dz/n, w.z + radius*dr/n}
-		u := f.centre.r
-		for range 6 {
-			slope := (floor(u+d) - floor(u-d)) / (2 * d)
-			u = f.centre.r + slope*(f.centre.z-floor(u))
-		}
-		f.foot = u
-		return math.Hypot(f.centre.r-u, f.centre.z-floor(u)) - radius
+		f.foot = below(floor, f.centre)
+		up := f.centre.z - floor(f.foot)
+		return math.Copysign(math.Hypot(f.centre.r-f.foot, up), up) - radius
 	}
 	// The lowest such place, going up.
 	h := floorH
@@ -51,6 +47,27 @@ func newFillet(floor func(r float64) float64, wall func(h float64) point2, floor
 	f.from = math.Atan2(floor(f.foot)-f.centre.z, f.foot-f.centre.r)
 	f.turn = math.Atan2(w.z-f.centre.z, w.r-f.centre.r) - f.from
 	return f
+}
+
+// below is the distance from the spine of the point of a floor that is nearest to a point: a fixed point of
+// u = r + slope(u)·(z − floor(u)), found by secants.
+func below(floor func(r float64) float64, c point2) float64 {
+	const d = 1e-4
+	off := func(u float64) float64 {
+		slope := (floor(u+d) - floor(u-d)) / (2 * d)
+		return c.r + slope*(c.z-floor(u)) - u
+	}
+	u := c.r
+	g := off(u)
+	v := u + g
+	for range 12 {
+		h := off(v)
+		if math.Abs(h) < 1e-9 || h == g {
+			break
+		}
+		u, v, g = v, v-h*(v-u)/(h-g), h
+	}
+	return v
 }
 
 // at is a point of the arc, 0 at the floor and 1 at the wall.

@@ -117,9 +117,12 @@ type backCurve struct {
 // that is the height a shoe's back would have: the counter point at a fifth of the last's length + 3 mm, and 8.5 mm
 // more (read, 7 to 10).
 func newBackCurve(s *Sheet, topline float64) backCurve {
-	back := math.Min(topline, s.V(LastLength)/5+11.5)
+	back := topline
+	if s.boot() {
+		back = math.Min(back, s.V(LastLength)/5+11.5)
+	}
 	b := backCurve{seat: s.V(BackCurveSeat), top: s.V(BackCurveTop), rearmost: 0.4 * back, end: topline}
-	b.straight = math.Min(math.Max(10, s.V(FeatherHeel)+3), 0.8*b.rearmost)
+	b.straight = math.Min(math.Max(8, 0.9*s.V(FeatherHeel)+1), 0.8*b.rearmost)
 	return b
 }
 

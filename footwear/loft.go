@@ -19,7 +19,7 @@ type density struct {
 // usualDensity keeps the mesh within a few hundredths of a millimetre of the form; a high shaft gets more rows.
 func (f *form) usualDensity() density {
 	rows := int(math.Ceil(f.sheet.V(ToplineBack) / 4.5))
-	return density{floor: 8, feather: 9, wall: min(max(rows, 13), 24), top: 14, heel: 36, toe: 52, stepMM: 3.5}
+	return density{floor: 10, feather: 9, wall: min(max(rows, 13), 24), top: 14, heel: 36, toe: 52, stepMM: 3.5}
 }
 
 // A column is one half profile of the mesh: its vertices from the spine over floor and wall to the line above.

@@ -111,7 +111,7 @@ func (r *reader) bottom() error {
 	r.got[ToeSpring] = front.at(r.last) - zTread
 
 	// The breast is where the curve of the shank touches the line of the seat.
-	const leaves = 0.03
+	const leaves = 0.005
 	shank := between(0.15*r.last, tread)
 	from := slices.IndexFunc(shank, func(p point2) bool { return math.Abs(p.z-seat.at(p.r)) > leaves })
 	if from < 0 {

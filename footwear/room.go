@@ -135,14 +135,14 @@ func (r *Room) sigma(id MeasureID) float64 {
 // PlusMinusMM is one standard deviation (mm) of the place of a zone's wall, across the wall, from the ± of the measures
 // that place it (first-order propagation, independent errors, root of the sum of squares):
 //
-//	side walls of counter, waist, ball   half the ± of the width there
-//	back                                 ± of the back curve at the seat (the rearmost point is the origin)
-//	seat                                 ± of the cupping over 60 mm, and of the insole when it is in
-//	shank                                ± of the sagitta, and of the insole
-//	tread, from there forward            half the ± of the toe spring, and of the insole
-//	feather line                         at 45°: (√2−1) × ± of the radius, and half the ± of the seat width × sin 45°
-//	toe                                  ± of the last's length
-//	roof                                 ± of the depth at the ball
+//	side walls of counter, waist, ball   half that of the width there
+//	back                                 that of the back curve at the seat (the rearmost point is the origin)
+//	seat                                 that of the cupping over 60 mm, and of the insole when it is in
+//	shank                                that of the sagitta, and of the insole
+//	tread, from there forward            half that of the toe spring, and of the insole
+//	feather line                         at 45°: (√2−1) × that of the radius, and half that of the seat width × sin 45°
+//	toe                                  that of the last's length
+//	roof                                 that of the depth at the ball
 //	opening                              0
 func (r *Room) PlusMinusMM(z Zone) float64 {
 	insole := func(id MeasureID) float64 {
