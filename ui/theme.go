@@ -49,7 +49,7 @@ var colours = map[fyne.ThemeColorName]shades{
 	theme.ColorNameOverlayBackground: {rgb(0xFAF9F6), rgb(0x232A30)},
 	theme.ColorNameHeaderBackground:  {rgb(0xE9E6DF), rgb(0x232A30)},
 	theme.ColorNameError:             {rgb(0xB04A00), rgb(0xFF9A4D)},
-	theme.ColorNameShadow:            {color.NRGBA{0, 0, 0, 0x30}, color.NRGBA{0, 0, 0, 0x60}},
+	theme.ColorNameShadow:            {color.NRGBA{0, 0, 0, 0x18}, color.NRGBA{0, 0, 0, 0x60}},
 
 	colorClear:   {rgb(0x00775A), rgb(0x2CC79B)},
 	colorSnug:    {rgb(0x0063A0), rgb(0x56B4E9)},

@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -49,7 +51,10 @@ func newVerdictBand() *verdictBand {
 	sign := container.NewVBox(layout.NewSpacer(), container.NewCenter(b.mark), container.NewCenter(b.word), layout.NewSpacer())
 	words := container.New(tight(7), b.sentence, b.notice, b.limits)
 	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), numbers, words)
-	b.all = container.NewStack(b.back, container.NewBorder(nil, nil, fixedWidth(b.edge, 6), nil, container.NewPadded(body)))
+	const height = 112 // enough for most verdicts with a notice, so that the drawings do not move when one comes and goes
+	floor := canvas.NewRectangle(color.Transparent)
+	floor.SetMinSize(fyne.NewSize(1, height))
+	b.all = container.NewStack(floor, b.back, container.NewBorder(nil, nil, fixedWidth(b.edge, 6), nil, container.NewPadded(body)))
 	return b
 }
 

@@ -33,8 +33,8 @@ func (n notePlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	if len(n.s.Overlaps) > 0 {
 		o := n.s.Overlaps[0]
 		pl.keepOff(k.at(o.Device), k.at(o.Wall))
-		k.dimension(o.Device, o.Wall, draw.LineStyle{Color: n.pal.Overlap, Width: edgeWidth})
-		pl.put(label{overlapText(o), k.at(o.Device.lerp(o.Wall, 0.5)), n.pal.Overlap, true, true})
+		k.dimension(o.Device, o.Wall, draw.LineStyle{Color: n.pal.OverlapText, Width: edgeWidth})
+		pl.put(label{overlapText(o), k.at(o.Device.lerp(o.Wall, 0.5)), n.pal.OverlapText, true, true})
 	}
 	if n.s.HasGap {
 		g := n.s.Gap

@@ -27,6 +27,7 @@ type Palette struct {
 	Foot             color.NRGBA
 	Overlap          color.NRGBA
 	OverlapWash      color.NRGBA
+	OverlapText      color.NRGBA
 	Cut              color.NRGBA
 	Halo             color.NRGBA // under text
 }
@@ -40,7 +41,7 @@ var (
 		Wedge: fade(orange, 0x80), WedgeEdge: color.NRGBA{0x8A, 0x5F, 0x00, 0xFF},
 		Cover: fade(green, 0x48), CoverEdge: green,
 		Foot:    color.NRGBA{0x9C, 0x3F, 0x73, 0xFF}, // purple, darkened to stand out on white
-		Overlap: vermillion, OverlapWash: fade(vermillion, 0x50),
+		Overlap: vermillion, OverlapWash: fade(vermillion, 0x50), OverlapText: color.NRGBA{0xA8, 0x46, 0x00, 0xFF},
 		Cut: color.NRGBA{0x40, 0x40, 0x40, 0xFF}, Halo: color.NRGBA{0xFF, 0xFF, 0xFF, 0xD8},
 	}
 	Dark = Palette{
@@ -50,7 +51,7 @@ var (
 		Wedge: fade(orange, 0x90), WedgeEdge: color.NRGBA{0xFF, 0xC8, 0x50, 0xFF},
 		Cover: fade(green, 0x80), CoverEdge: color.NRGBA{0x40, 0xD0, 0xA5, 0xFF},
 		Foot:    purple,
-		Overlap: color.NRGBA{0xFF, 0x7A, 0x1A, 0xFF}, OverlapWash: fade(vermillion, 0x80),
+		Overlap: color.NRGBA{0xFF, 0x7A, 0x1A, 0xFF}, OverlapWash: fade(vermillion, 0x80), OverlapText: color.NRGBA{0xFF, 0x9A, 0x4D, 0xFF},
 		Cut: color.NRGBA{0xC0, 0xC4, 0xC8, 0xFF}, Halo: color.NRGBA{0x16, 0x1A, 0x1E, 0xD8},
 	}
 )

@@ -3,6 +3,8 @@ package drawing
 import (
 	"fmt"
 	"strings"
+
+	"lastroom/device"
 )
 
 // Summary says in words what the view's drawing shows, with the same numbers.
@@ -13,6 +15,9 @@ func (s *Scene) title(v View) string {
 	t := fmt.Sprintf("Seen %s, %s", v, v.Label(s.Cuts))
 	if s.PoseName != "" {
 		t += ", " + string(s.PoseName)
+	}
+	if s.Device != nil && s.Device.Options.Side == device.Left {
+		t += ", left shoe shown as a right one"
 	}
 	return t
 }

@@ -290,6 +290,7 @@ func answered(s State, a *Answer) (State, []Effect) {
 	switch w := a.Result.Verdict.Worst; {
 	case (first || otherRoom) && w >= 0 && w < len(a.Result.Findings):
 		s = sel(s, w)
+		s.Cuts.YMM = 0 // the side view begins on the centre line, where the whole device is seen
 	case first || otherRoom:
 		s.Cuts = drawing.NewScene(a.Room, a.Device, nil, s.Pose).Cuts
 	case old != nil:

@@ -249,7 +249,7 @@ func TestAnswers(t *testing.T) {
 	assert.Empty(t, s.Progress)
 	assert.Equal(t, 0, s.Selected)
 	assert.Equal(t, fit.Intended, s.Pose, "the worst finding's pose")
-	assert.Equal(t, drawing.Cuts{XMM: 22, YMM: 21, ZMM: 4}, s.Cuts)
+	assert.Equal(t, drawing.Cuts{XMM: 22, YMM: 0, ZMM: 4}, s.Cuts, "through it, but for the side view, which begins on the centre line")
 	assert.False(t, s.Stale())
 
 	// Two changes later the answer to the first of them comes: it is shown, as stale; it never goes back.
@@ -286,7 +286,7 @@ func TestAFailureKeepsTheLastGoodAnswer(t *testing.T) {
 
 func TestLookingAround(t *testing.T) {
 	s, _ := run(start(), desk.Begin{})
-	s, _ = run(s, desk.Answered{Answer: answer(t, s)})
+	s, _ = run(s, desk.Answered{Answer: answer(t, s)}, desk.Select{Index: 0})
 	for name, c := range map[string]struct {
 		as       []desk.Action
 		selected int
