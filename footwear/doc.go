@@ -44,6 +44,29 @@
 // Ball width grades by a third of the girth, the seat and the other widths with it in proportion [5], depths with the
 // girth, heights with the outer ankle bone (0.14 mm a millimetre [6]). See Sheet.Graded.
 //
+// # The room
+//
+// A Room is a closed surface made of half profiles: each starts on the spine, the middle of the floor, and runs over
+// floor, feather line and wall to the topline or the widest place, then over the lid or roof to the line above the spine.
+// Round the plan they stand square to the spine along the sides, turn about the widest place of the heel behind it and
+// about the middle of the tread line in front of it. With x from the back, heights h over the board, L the last's length:
+//
+//	stations      heel L/6, ankle 0.28 L, waist 0.43 L, instep 0.50 L (practice), tread line 0.70 L (0.741 of foot
+//	              length [6], the last 5 % longer), toe depth L − 20 mm
+//	board         seat straight, then a cubic (or sharper) to the tread line, level there, plus a·s²(1−s)² with a such
+//	              that the sagitta holds, then a parabola of toe spring; across, a circle R = w²/8s + s/2 for the cupping
+//	heel          a superellipse of exponent 2.15 in plan at every height, through the counter's widths at 10, 20, 40 mm
+//	              and the topline (monotone cubics) and the back curve
+//	feather line  an arc that touches floor and wall; its radius goes from heel to tread line with a smooth step
+//	waist, ball   below the widest place a parabola, above it |y/b|ⁿ + |(h−s)/(d−s)|ⁿ = 1 with half width b, its height
+//	              s and depth d; n at instep and tread line such that the tape's girth holds, the convex hull
+//	toes          a superellipse in plan by the toe shape, the roof over it as deep as measured
+//
+// Widths, depths, girths and heights of the sheet hold at their stations; between them everything is smooth by choice,
+// not by measurement, and so is how far a swung shoe swings, how the toe is rounded, and where the throat lies
+// (practice). MeasureRoom takes the measures off the mesh again, without the formulas; they agree within 0.2 mm.
+// Measures that contradict each other a little are met as far as they can be; more than a little is a problem.
+//
 // # Range and limits
 //
 // Feet of 90 to 340 mm, heel rises up to 130 mm, closed heels, toplines above 42 mm at the back. Shoes without a back

@@ -123,7 +123,7 @@ func (u *upper) edge(o *outline, x float64, medial bool) float64 {
 	}
 	s := u.shoulder.Predict(u.throat)
 	share := (u.topline(u.throat, medial) - s) / (u.cone.Predict(u.throat) - s)
-	share *= 1 - smoothStep(x, u.throat, math.Min(u.throat+40, o.tread))
+	share *= 1 - smoothStep(x, u.throat, math.Min(u.throat+60, o.tread))
 	return mix(u.shoulder.Predict(x), u.cone.Predict(x), share)
 }
 
