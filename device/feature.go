@@ -4,7 +4,8 @@ package device
 type Feature uint8
 
 // The features. FootSide is the upper face that carries the foot; ShellBottom the underside of the shell where no
-// wedge covers it. WedgeBase includes both facets. Front and back sides are the wedge's own ends.
+// wedge covers it. WedgeBase is what the device stands on: both facets, with a cap or without, or the ground flat. Front
+// and back sides are the wedge's own ends. Cap is the strip that the wear layer shows on the wedge's sides.
 const (
 	FootSide Feature = iota
 	CupRim
