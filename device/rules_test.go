@@ -53,7 +53,10 @@ var brokenRules = []struct {
 	{"block too short", func(o *Options) { o.WedgeLengthMM = 30 }, "wedge_length_mm", "carries the heel's centre"},
 	{"block under the arch", func(o *Options) { o.WedgeLengthMM = 140 }, "wedge_length_mm", "45 % of foot length"},
 	{"bar too long", func(o *Options) { o.WedgeBuild = ForeBar; o.WedgeBarMM = 40 }, "wedge_bar_mm", "between the heel's centre"},
-	{"bar's back behind the centre", func(o *Options) { o.WedgeBuild = ForeBar; o.WedgeBarMM, o.BevelBackDeg = 28, 45 }, "wedge_bar_mm", "behind the heel's centre"},
+	{"bar's back behind the centre", func(o *Options) {
+		o.WedgeBuild, o.WedgeLengthMM, o.BevelBackDeg = ForeBar, 64, 45
+		o.WedgeBarMM = 64 - newShell(filled(*o), 64).c - 2.5
+	}, "wedge_bar_mm", "behind the heel's centre"},
 	{"bevel into the cup", func(o *Options) { o.WedgeWidthMM, o.BevelMedialDeg = 60, 50 }, "bevel_medial_deg", "grind into the cup"},
 	{"bevel eats the base", func(o *Options) { o.WedgeMinThicknessMM, o.BevelLateralDeg = 15, 45 }, "bevel_lateral_deg", "of base beside the bisection"},
 	{"bevel eats the back", func(o *Options) {
