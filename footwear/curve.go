@@ -100,7 +100,7 @@ func root(lo, hi float64, f func(float64) float64) float64 {
 // spread places n+1 parameters from 0 to 1 on a plane curve so that each step takes about the same share of its
 // length and of its turning; the first is 0 and the last 1.
 func spread(n int, at func(v float64) (x, y float64)) []float64 {
-	const fine = 96
+	const fine = 64
 	const turnShare = 0.6 // of a right angle's turning against the whole length
 	var px, py, pa [fine + 1]float64
 	for i := range px {

@@ -36,7 +36,7 @@ func newFillet(floor func(r float64) float64, wall func(h float64) point2, floor
 	// The lowest such place, going up.
 	h := floorH
 	for range 40 {
-		next := h + radius/10
+		next := h + radius/5
 		if place(next) >= 0 {
 			place(root(h, next, place))
 			break

@@ -24,7 +24,7 @@ func newForm(s *Sheet, insoleIn bool) (*form, error) {
 	f.outline = newOutline(s)
 	backTop := s.V(ToplineBack) - f.bottom.z(s.V(BackCurveTop))
 	f.back = newBackCurve(s, backTop)
-	if f.upper, err = newUpper(s, f.outline, &f.bottom, backTop); err != nil {
+	if f.upper, err = newUpper(s, f.outline, backTop); err != nil {
 		return nil, err
 	}
 	f.medialHeel = newHeelWall(s, f.topline(f.heel, true))

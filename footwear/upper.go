@@ -16,12 +16,10 @@ type upper struct {
 	fullness *interp.PiecewiseCubic // exponent of the arch
 	toeFull  float64                // the same at the toe tip
 
-	throat      float64 // X where the opening ends in front
-	lidBlend    float64 // X from which the lid over the opening is the last's crest
-	medial      *interp.PiecewiseCubic
-	lateral     *interp.PiecewiseCubic // topline
-	throatEdgeM float64
-	throatEdgeL float64
+	throat   float64 // X where the opening ends in front
+	lidBlend float64 // X from which the lid over the opening is the last's crest
+	medial   *interp.PiecewiseCubic
+	lateral  *interp.PiecewiseCubic // topline
 }
 
 // boot says whether the topline stands higher than the instep, so that the upper closes before the leg.
@@ -46,11 +44,12 @@ func throatOf(s *Sheet) (share, width float64) {
 	return 0.48, 0.45
 }
 
-// under is how far the wall at the board stands inside its widest place.
-const underShare = 0.22 // of the height of the widest place: the wall leans out 24° at its foot
+// underShare is how far the wall at the board stands inside its widest place, as a share of the height of that: the
+// parabola between them leans out 24° at its foot. Common practice, no source.
+const underShare = 0.22
 
 // newUpper makes the upper but for its fullness at instep and tread line, which follows from the girths.
-func newUpper(s *Sheet, o *outline, b *bottomProfile, backTop float64) (*upper, error) {
+func newUpper(s *Sheet, o *outline, backTop float64) (*upper, error) {
 	u := &upper{}
 	depthIn, depthBall, depthToe := s.V(DepthInstep), s.V(DepthBall), s.V(DepthToe)
 	if depthToe >= depthBall+5 {
