@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/fit/drawing"
 	"lastroom/ui/desk"
@@ -29,6 +30,7 @@ type drawingPane struct {
 	scene *drawing.Scene
 	stale bool
 	dark  bool
+	near  *drawing.Extent // what is shown when it is not the whole
 
 	asked  wish             // the last wish
 	shown  *drawing.Picture // nil before the first
@@ -49,6 +51,7 @@ type wish struct {
 	pose          any
 	selected      int
 	cut           float64
+	near          drawing.Extent
 	dark          bool
 	width, height int
 }
@@ -65,6 +68,7 @@ var (
 	_ fyne.Focusable     = (*drawingPane)(nil)
 	_ fyne.Draggable     = (*drawingPane)(nil)
 	_ fyne.Tappable      = (*drawingPane)(nil)
+	_ fyne.Scrollable    = (*drawingPane)(nil)
 	_ desktop.Hoverable  = (*drawingPane)(nil)
 	_ desktop.Keyable    = (*drawingPane)(nil)
 	_ desktop.Mouseable  = (*drawingPane)(nil)
@@ -104,8 +108,12 @@ func (d *drawingPane) wishFor(answer any) {
 	}
 	scale := float64(c.Scale())
 	size := d.Size()
+	var near drawing.Extent
+	if d.near != nil {
+		near = *d.near
+	}
 	w := wish{
-		answer, d.scene.PoseName, d.scene.Selected, d.scene.Cuts.At(d.view), d.dark,
+		answer, d.scene.PoseName, d.scene.Selected, d.scene.Cuts.At(d.view), near, d.dark,
 		int(math.Round(float64(size.Width) * scale)), int(math.Round(float64(size.Height) * scale)),
 	}
 	if w == d.asked || w.width < 60 || w.height < 60 {
@@ -114,7 +122,7 @@ func (d *drawingPane) wishFor(answer any) {
 	d.asked = w
 	d.want(sheet{
 		view: d.view, scene: d.scene, width: w.width, height: w.height, scale: scale,
-		options: drawing.Options{Dark: d.dark, Words: true, Parts: size.Width > 260},
+		options: drawing.Options{Dark: d.dark, Words: true, Parts: size.Width > 260, Shown: d.near},
 		done: func(p *drawing.Picture, err error) {
 			if err != nil {
 				return
@@ -134,7 +142,7 @@ func (d *drawingPane) take(p *drawing.Picture) {
 	}
 }
 
-// toPixel is the picture's pixels in a unit of the window.
+// pxPerUnit is how many of the picture's pixels a unit of the window has.
 func (d *drawingPane) pxPerUnit() float64 {
 	if d.shown == nil || d.Size().Width == 0 {
 		return 1
@@ -205,6 +213,50 @@ func (d *drawingPane) takeFocus() {
 	}
 }
 
+const zoomStep = 1.25
+
+// Scrolled goes nearer or farther, about the point under the mouse.
+func (d *drawingPane) Scrolled(e *fyne.ScrollEvent) {
+	if d.shown == nil || e.Scrolled.DY == 0 {
+		return
+	}
+	times := zoomStep
+	if e.Scrolled.DY < 0 {
+		times = 1 / zoomStep
+	}
+	d.zoom(times, d.paperAt(e.Position))
+}
+
+// crossing is where the lines of the other two cuts meet.
+func (d *drawingPane) crossing() drawing.Pt {
+	if d.scene == nil {
+		return drawing.Pt{}
+	}
+	return d.view.Project(r3.Vec{X: d.scene.Cuts.XMM, Y: d.scene.Cuts.YMM, Z: d.scene.Cuts.ZMM})
+}
+
+// zoom goes so many times nearer about a point of the paper; farther than the whole, or 0 times, is the whole.
+func (d *drawingPane) zoom(times float64, about drawing.Pt) {
+	if d.shown == nil || d.scene == nil {
+		return
+	}
+	whole := drawing.ExtentOf(d.view, d.scene.Room)
+	const nearestMM = 8 // wide
+	e := d.shown.Frame.Shown
+	switch {
+	case times == 0:
+		d.near = nil
+	case times < 1 && (e.Hi.U-e.Lo.U)/times >= whole.Hi.U-whole.Lo.U:
+		d.near = nil
+	case times > 1 && (e.Hi.U-e.Lo.U)/times < nearestMM:
+		return
+	default:
+		e = e.Closer(times, about)
+		d.near = &e
+	}
+	d.wishFor(d.asked.answer)
+}
+
 // MouseIn is part of hovering.
 func (d *drawingPane) MouseIn(e *desktop.MouseEvent) { d.MouseMoved(e) }
 
@@ -270,6 +322,12 @@ func (d *drawingPane) TypedKey(k *fyne.KeyEvent) {
 		}
 	}
 	switch k.Name {
+	case fyne.KeyPlus, fyne.KeyEqual:
+		d.zoom(zoomStep, d.crossing())
+	case fyne.KeyMinus:
+		d.zoom(1/zoomStep, d.crossing())
+	case fyne.Key0:
+		d.zoom(0, drawing.Pt{})
 	case fyne.KeyLeft:
 		move(true, -1)
 	case fyne.KeyRight:

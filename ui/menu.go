@@ -89,7 +89,7 @@ func (w *Window) newMenus() *menus {
 
 const keysText = `Numbers: up and down arrows step, page keys ten steps; Enter takes over, Escape goes back.
 Drawings: arrow keys move the two lines by 1 mm, with Shift by 5 mm; page keys move the drawing's own cut; Space shows
-intended or settled. Lines are dragged with the mouse.
+intended or settled. Plus and minus (or the wheel): nearer and farther, 0 the whole. Lines are dragged with the mouse.
 F2 F3 F4: drawing from behind, from the side, from above. F8: enlarge it, and back.
 F6: intended or settled. F7 F5: next finding, finding before. Tab goes on to the next field.
 All else stands on the menus with its shortcut; Alt opens them.`

@@ -17,7 +17,7 @@ type fieldRow interface {
 	show(desk.FieldShow)
 }
 
-// desktopOf is what a field reports to.
+// reporter is what a field reports to.
 type reporter struct {
 	do       func(desk.Action)
 	explain  func(desk.FieldShow) // the field has the focus
@@ -69,7 +69,7 @@ func (f *numberField) show(s desk.FieldShow) {
 		f.entry.SetText(s.Text)
 	}
 	f.problem.show(s.Problem)
-	f.track.show(s.Spec.Min, s.Spec.Max, s.Number)
+	f.track.show(s.Spec.Min, s.Spec.Max, s.Number, s.Unset)
 }
 
 // numberEntry is the text of a number field.
@@ -128,7 +128,7 @@ func (e *numberEntry) FocusLost() {
 type track struct {
 	widget.BaseWidget
 	lo, hi, at float64
-	dragging   bool
+	unset      bool
 	moved      func(float64)
 	let        func()
 
@@ -150,16 +150,16 @@ func newTrack(moved func(float64), let func()) *track {
 	return t
 }
 
-func (t *track) show(lo, hi, at float64) {
-	if t.lo != lo || t.hi != hi || t.at != at {
-		t.lo, t.hi, t.at = lo, hi, at
+func (t *track) show(lo, hi, at float64, unset bool) {
+	if t.lo != lo || t.hi != hi || t.at != at || t.unset != unset {
+		t.lo, t.hi, t.at, t.unset = lo, hi, at, unset
 		t.Refresh()
 	}
 }
 
 const thumbWidth = 8
 
-// at is the number under a place on the track.
+// value is the number under a place on the track.
 func (t *track) value(x float32) float64 {
 	w := t.Size().Width - thumbWidth
 	if w <= 0 {
@@ -171,13 +171,11 @@ func (t *track) value(x float32) float64 {
 
 // Dragged moves the number.
 func (t *track) Dragged(e *fyne.DragEvent) {
-	t.dragging = true
 	t.moved(t.value(e.Position.X))
 }
 
 // DragEnd lets it go.
 func (t *track) DragEnd() {
-	t.dragging = false
 	t.let()
 }
 
@@ -220,6 +218,11 @@ func (r *trackRenderer) Refresh() {
 	r.t.rail.FillColor = shade(theme.ColorNameInputBorder)
 	r.t.done.FillColor = shade(theme.ColorNamePrimary)
 	r.t.thumb.FillColor = shade(theme.ColorNamePrimary)
+	r.t.thumb.StrokeColor, r.t.thumb.StrokeWidth = shade(theme.ColorNamePrimary), 0
+	if r.t.unset { // hollow: not entered
+		r.t.done.FillColor = r.t.rail.FillColor
+		r.t.thumb.FillColor, r.t.thumb.StrokeWidth = shade(theme.ColorNameBackground), 1.5
+	}
 	r.Layout(r.t.Size())
 	canvas.Refresh(r.t)
 }

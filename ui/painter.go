@@ -21,6 +21,7 @@ type sheet struct {
 type painter struct {
 	mu     sync.Mutex
 	wanted [len(drawing.Views)]*sheet
+	turn   int // the view that is looked at first: each has its turn
 	wake   chan struct{}
 }
 
@@ -54,9 +55,11 @@ func (p *painter) run(ctx context.Context) {
 func (p *painter) take() *sheet {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for i, s := range p.wanted {
+	for range p.wanted {
+		s := p.wanted[p.turn]
+		p.wanted[p.turn] = nil
+		p.turn = (p.turn + 1) % len(p.wanted)
 		if s != nil {
-			p.wanted[i] = nil
 			return s
 		}
 	}

@@ -219,6 +219,42 @@ func TestCutsAreSteppedWithKeys(t *testing.T) {
 	assert.Equal(t, pose, w.state.Pose)
 }
 
+func TestTheWheelGoesNearerAboutTheMouse(t *testing.T) {
+	w, _ := open(t)
+	p := w.panes[drawing.Above]
+	whole := p.shown.Frame
+	at := fyne.NewPos(p.Size().Width/3, p.Size().Height/2)
+	under := p.paperAt(at)
+	p.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: at}, Scrolled: fyne.NewDelta(0, 10)})
+	p.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: at}, Scrolled: fyne.NewDelta(0, 10)})
+	assert.InDelta(t, whole.PxPerMM()*zoomStep*zoomStep, p.shown.Frame.PxPerMM(), 0.02*whole.PxPerMM())
+	now := p.paperAt(at)
+	assert.InDelta(t, under.U, now.U, 2, "about the same point, but for the axes' numbers")
+	assert.InDelta(t, under.V, now.V, 2)
+	press(p, fyne.KeyPlus)
+	assert.NotNil(t, p.near)
+	press(p, fyne.Key0)
+	assert.Nil(t, p.near)
+	assert.InDelta(t, whole.PxPerMM(), p.shown.Frame.PxPerMM(), 1e-9)
+	press(p, fyne.KeyMinus)
+	assert.Nil(t, p.near, "no farther than the whole")
+	for range 40 {
+		press(p, fyne.KeyPlus)
+	}
+	assert.Greater(t, p.shown.Frame.Shown.Hi.U-p.shown.Frame.Shown.Lo.U, 6.0, "nor nearer than a few millimetres")
+}
+
+func TestAnAutomaticNumberIsTold(t *testing.T) {
+	w, _ := open(t)
+	f := w.number(t, "wedge_width_mm")
+	assert.Empty(t, f.entry.Text)
+	assert.Regexp(t, `^auto \d+`, f.entry.PlaceHolder)
+	assert.True(t, f.track.unset)
+	w.do(desk.Enter{Key: "wedge_width_mm", Text: "52"})
+	assert.Equal(t, "52", strings.TrimSuffix(f.entry.Text, ".0"))
+	assert.False(t, f.track.unset)
+}
+
 func TestChoosingAFindingMovesTheCuts(t *testing.T) {
 	w, _ := open(t)
 	fs := w.state.Shown.Result.Findings

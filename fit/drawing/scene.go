@@ -194,6 +194,12 @@ func (s *Scene) number(i int) int {
 	return i + 1
 }
 
+// Closer is the extent seen so many times nearer, about a point of the paper that stays where it is.
+func (e Extent) Closer(times float64, about Pt) Extent {
+	k := 1 / times
+	return Extent{about.add(e.Lo.sub(about).scale(k)), about.add(e.Hi.sub(about).scale(k))}
+}
+
 // Name says what is at a point of the view's cut: the device's part there, or the room's zone whose wall is nearest.
 // It is empty further than withinMM from anything.
 func (s *Scene) Name(v View, p Pt, withinMM float64) string { return s.cut(v).name(p, withinMM) }

@@ -1,6 +1,10 @@
 package desk
 
-import "lastroom/ui/entry"
+import (
+	"math"
+
+	"lastroom/ui/entry"
+)
 
 // A FieldShow is one field as it is shown.
 type FieldShow struct {
@@ -10,6 +14,7 @@ type FieldShow struct {
 	Empty   string
 	Spec    entry.Spec
 	Number  float64 // where the slider stands
+	Unset   bool    // an optional number that is not entered: the slider stands where the program has it
 	Choices []Choice
 	Choice  string
 
@@ -62,6 +67,12 @@ func showField(s *State, f *Field) FieldShow {
 	show.Unit = show.Spec.Unit
 	show.Text = f.Text(s.Inputs)
 	show.Number = f.start(s.Inputs, show.Spec)
+	if show.Unset = f.Optional && f.Number(s.Inputs) == 0; show.Unset && s.Shown != nil {
+		// What the program chose stands in the device that it built.
+		if v := s.Shown.Device.Options.Number(f.Key); v != 0 {
+			show.Number, show.Empty = v, "auto "+show.Spec.Format(math.Round(v*10)/10)
+		}
+	}
 	if p, ok := s.Refused[f.Key]; ok {
 		show.Text, show.Problem = s.Typed[f.Key], p.Error()
 	}
