@@ -86,7 +86,7 @@ func Default() Options {
 	return Options{
 		Side: Right, Sex: Man, FootLengthMM: 266, ArchHeightMM: 25, HeelRiseMM: 10,
 		Process: Formed, Material: "pp-homo", ShellThicknessMM: 3, CupThinningPercent: 15,
-		CupDepthMM: 14, LateralFlangeMM: 6, WidthTrimMM: 18, FrontTrimMM: 8,
+		CupDepthMM: 14, LateralFlangeMM: 6, WidthTrimMM: 22, FrontTrimMM: 8,
 		WedgeBuild: Block, WedgeMinThicknessMM: 2,
 		BevelMedialDeg: 30, BevelLateralDeg: 30, BevelBackDeg: 30, BevelFrontDeg: 30,
 		WedgeMaterial: Auto, CapMaterial: "rubber",

@@ -9,7 +9,7 @@ import (
 // What the shape of the shell rests on besides the options. From memory unless said otherwise; all soft.
 const (
 	// The cup is narrower than the bare standing heel: it gathers the fat pad as a counter does.
-	cupShareOfHeel = 0.92
+	cupShareOfHeel = 0.86
 	// Height of the heel's widest place over its lowest point, as a share of foot length (25 mm at 266).
 	heelWaistShare = 0.094
 	cupExponent    = 2.5
@@ -22,10 +22,10 @@ const (
 	// Below this share of foot length the arch's side gets no steeper.
 	leastArchShare = 0.045
 	// Share of the front edge's width that lies medial of the heel bisection.
-	frontMedialShare = 0.47
+	frontMedialShare = 0.51
 	// Half width of the foot at the top of the arch, medial and lateral, as shares of foot breadth.
-	archMedialShare  = 0.37
-	archLateralShare = 0.39
+	archMedialShare  = 0.33
+	archLateralShare = 0.355
 	// How far the front edge falls back at its lateral and medial corner, shares of foot length: the metatarsal heads
 	// stand in an arc.
 	cornerLateralShare = 0.06

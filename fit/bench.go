@@ -36,7 +36,12 @@ func foundations(room *footwear.Room) []float64 {
 	w := room.Walls
 	sum, n := make([]float64, len(w.V)), make([]float64, len(w.V))
 	for i, f := range w.F {
-		l := math.Log(wallStiffness(room.GiveMM(footwear.Zone(w.Tag[i]))))
+		z := footwear.Zone(w.Tag[i])
+		give := room.GiveMM(z)
+		if z == footwear.Feather {
+			give = room.GiveMM(footwear.Seat) // the lining over the edge yields, the edge does not
+		}
+		l := math.Log(wallStiffness(give))
 		for _, v := range f {
 			sum[v] += l
 			n[v]++

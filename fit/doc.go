@@ -20,6 +20,7 @@
 //
 //	E = Σ ½·k·aᵢ·dᵢ² − ΣF·p
 //
+// with k·aᵢ kept through a round of the search, and looked at again until the forces balance without that
 // over three shifts and three turns about the body's centre of area, by Newton's method with Levenberg's damping on a
 // 6×6 system. Its second derivative has the foundation (Σ k·aᵢ·JᵀJ, J = (n, r×n); at an edge or a corner of the wall the
 // wall pushes back like a line or a point, so J has two or three rows, which is the exact second derivative of the

@@ -105,7 +105,8 @@ type seating struct {
 	seen  []r3.Vec  // where the sample was then
 	hint  []int32   // nearest face then
 
-	// The stiffness of each sample's patch at the last accepted pose and at the one being tried, N/mm; 0: no contact.
+	// The stiffness of each sample's patch, N/mm, kept through a round of the search from where the sample first touched;
+	// 0: it has not touched. tried is that of the pose being tried.
 	held, tried []float64
 
 	n int // energy evaluations
@@ -117,10 +118,10 @@ type vec6 [6]float64
 // balance is the energy at a pose with its derivatives.
 type balance struct {
 	energy   float64
-	frozen   float64 // the energy with the patches' stiffness as at the last accepted pose
 	grad     vec6
 	hess     [6][6]float64 // upper half
 	overlap  float64
+	pushes   float64 // sum of the sizes of the walls' forces, N
 	touching int
 }
 
@@ -146,15 +147,15 @@ func Seat(ctx context.Context, body Body, walls Walls, opt SeatOptions) Seating 
 
 	pose := opt.Start
 	if walls.Field != nil {
-		pose, _, _ = s.descend(ctx, pose, math.Max(tol, 1e-3*loadN), 60)
+		pose, _, _ = s.descend(ctx, pose, math.Max(tol, 1e-3*loadN), 2, 40)
 		s.forget()
 	}
 	s.exact = true
-	pose, b, status := s.descend(ctx, pose, tol, 300)
+	pose, b, status := s.descend(ctx, pose, tol, rounds, 300)
 	if opt.RigidMM > 0 {
 		for status == Converged && b.overlap > opt.RigidMM && s.scale < 1e12 {
 			s.scale *= math.Min(8, 1.5*b.overlap/opt.RigidMM)
-			pose, b, status = s.descend(ctx, pose, tol, 300)
+			pose, b, status = s.descend(ctx, pose, tol, rounds, 300)
 		}
 	}
 	return s.finish(pose, b, status)
@@ -182,8 +183,10 @@ type touch struct {
 	along [3]r3.Vec
 	dirs  int
 	face  int32
-	k     float64 // N/mm³; set where d < 0
 	share float64
+
+	// The rest is set where d < 0.
+	k float64 // foundation, N/mm³
 }
 
 // openEdgeMM is over how much a wall fades out past its open edge.
@@ -267,28 +270,30 @@ func (s *seating) addEdgeDirections(t *touch, h mesh.Hit) {
 
 // stiffness is the foundation at point q of a face of the wall.
 func (s *seating) stiffness(face int32, q r3.Vec) float64 {
-	k := s.walls.Stiffness
-	if k == nil {
+	at := s.walls.Stiffness
+	if at == nil {
 		return s.walls.Uniform
 	}
 	m := s.walls.Tree.Mesh()
 	f := m.F[face]
-	a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
-	n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
+	corner := [3]r3.Vec{m.V[f[0]], m.V[f[1]], m.V[f[2]]}
+	n := r3.Cross(r3.Sub(corner[1], corner[0]), r3.Sub(corner[2], corner[0]))
 	area := r3.Dot(n, n)
 	if area == 0 {
-		return k[f[0]]
+		return at[f[0]]
 	}
-	part := func(x, y r3.Vec) float64 {
-		return math.Min(1, math.Max(0, r3.Dot(r3.Cross(r3.Sub(x, q), r3.Sub(y, q)), n)/area))
+	k, whole := 0.0, 0.0
+	for i := range 3 {
+		part := r3.Dot(r3.Cross(r3.Sub(corner[(i+1)%3], q), r3.Sub(corner[(i+2)%3], q)), n) / area
+		part = math.Min(1, math.Max(0, part))
+		k += part * at[f[i]]
+		whole += part
 	}
-	wa, wb := part(b, c), part(c, a)
-	wc := math.Max(0, 1-wa-wb)
-	return (wa*k[f[0]] + wb*k[f[1]] + wc*k[f[2]]) / (wa + wb + wc)
+	return k / whole
 }
 
-// contact calls f for each sample that overlaps a wall that pushes, with the stiffness of its patch: foundation × the
-// sample's area as the wall sees it.
+// contact calls f for each sample that overlaps a wall that pushes, with the stiffness of its patch in N/mm: foundation ×
+// the sample's area as the wall sees it.
 func (s *seating) contact(pose mesh.Pose, f func(i int, p r3.Vec, t *touch, stiff float64)) {
 	for i := range s.body.Samples {
 		m := &s.body.Samples[i]
@@ -300,7 +305,13 @@ func (s *seating) contact(pose mesh.Pose, f func(i int, p r3.Vec, t *touch, stif
 		if !ok || t.d >= 0 {
 			continue
 		}
-		f(i, p, &t, t.k*s.scale*t.share*math.Max(0, -r3.Dot(pose.Rotate(m.A), t.along[0])))
+		stiff := s.held[i]
+		if stiff == 0 {
+			stiff = -t.k * s.scale * t.share * r3.Dot(pose.Rotate(m.A), t.along[0])
+		}
+		if stiff > 0 {
+			f(i, p, &t, stiff)
+		}
 	}
 }
 
@@ -324,7 +335,7 @@ func (s *seating) at(pose mesh.Pose) balance {
 			}
 		}
 	}
-	push := func(f, r r3.Vec) { // a force f on the body at lever r
+	act := func(f, r r3.Vec) { // a force f on the body at lever r
 		m := r3.Scale(1/arm, r3.Cross(r, f))
 		for i, v := range [6]float64{f.X, f.Y, f.Z, m.X, m.Y, m.Z} {
 			b.grad[i] -= v
@@ -334,7 +345,7 @@ func (s *seating) at(pose mesh.Pose) balance {
 		p := pose.Apply(l.At)
 		b.energy -= r3.Dot(l.ForceN, p)
 		r := r3.Sub(p, c)
-		push(l.ForceN, r)
+		act(l.ForceN, r)
 		turn(l.ForceN, r)
 	}
 	stretch := func(n, r r3.Vec, stiff float64) { // the second derivative of a spring along n at lever r
@@ -352,31 +363,23 @@ func (s *seating) at(pose mesh.Pose) balance {
 		r := r3.Sub(p, c)
 		if force := h.NPerMM * math.Abs(x); force <= h.MostN {
 			b.energy += force * math.Abs(x) / 2
-			push(r3.Scale(-h.NPerMM*x, h.Along), r)
+			act(r3.Scale(-h.NPerMM*x, h.Along), r)
 			stretch(h.Along, r, h.NPerMM)
 		} else { // it slips
 			b.energy += h.MostN * (math.Abs(x) - h.MostN/h.NPerMM/2)
-			push(r3.Scale(-h.MostN*math.Copysign(1, x), h.Along), r)
+			act(r3.Scale(-h.MostN*math.Copysign(1, x), h.Along), r)
 		}
 	}
 	clear(s.tried)
-	b.frozen = b.energy
 	s.contact(pose, func(i int, p r3.Vec, t *touch, stiff float64) {
 		s.tried[i] = stiff
-		was := stiff
-		if s.held[i] > 0 {
-			was = s.held[i]
-		}
-		b.frozen += was * t.d * t.d / 2
-		if stiff == 0 {
-			return
-		}
 		b.touching++
 		b.overlap = math.Max(b.overlap, -t.d)
 		b.energy += stiff * t.d * t.d / 2
+		b.pushes -= stiff * t.d
 		r := r3.Sub(p, c)
 		f := r3.Scale(-stiff*t.d, t.along[0])
-		push(f, r)
+		act(f, r)
 		turn(f, r)
 		for _, n := range t.along[:t.dirs] {
 			stretch(n, r, stiff)
@@ -400,55 +403,95 @@ func (s *seating) moved(pose mesh.Pose, step vec6) mesh.Pose {
 	return mesh.PoseAbout(c, w, r3.Vec{X: step[0], Y: step[1], Z: step[2]}).Compose(pose)
 }
 
-// largest step of one iteration, mm of any of the six
-const stepLimitMM = 2.0
+const (
+	stepLimitMM = 2.0 // largest step of one iteration, mm of any of the six
 
-// descend is a damped Newton method on six unknowns. A step counts when it lowers the energy, the stiffness of the patches
-// kept as it was before the step (then the forces are its slope), or the unbalanced force; the second lets it stop at the first balance that the body comes to, which friction would keep, instead of running
-// off it for a rounding error.
-func (s *seating) descend(ctx context.Context, pose mesh.Pose, tol float64, most int) (mesh.Pose, balance, Status) {
+	// Where a sample deep in a wall is as near to one side of a bulge as to the other, its push jumps, and the lowest energy
+	// may lie at the jump. There the search comes to a halt: no step of stallSteps lowers the energy by more than
+	// stallShare of itself. That is a balance when what is left is no more than jumpShare of what the walls push.
+	stallSteps = 12
+	rounds     = 8
+	stallShare = 1e-6
+	jumpShare  = 0.02
+)
+
+// descend is a damped Newton method on six unknowns, in rounds: within a round each sample keeps the stiffness with which
+// it first touched, so that the forces are the slope of the energy; the next round looks at all of them again. A step counts
+// when it lowers the energy or the unbalanced force; the second lets the body stop at the first balance that it comes to,
+// which friction would keep, instead of running off it for a rounding error.
+func (s *seating) descend(ctx context.Context, pose mesh.Pose, tol float64, rounds, most int) (mesh.Pose, balance, Status) {
 	start := pose.Apply(s.body.Centre)
-	b := s.at(pose)
-	s.held, s.tried = s.tried, s.held
-	damping := 1e-3
-	for range most {
-		if ctx.Err() != nil {
-			return pose, b, Stopped
-		}
+	var b balance
+	for range rounds {
+		clear(s.held)
+		b = s.at(pose)
 		if b.grad.norm() <= tol {
 			return pose, b, Converged
 		}
-		if r3.Norm(r3.Sub(pose.Apply(s.body.Centre), start)) > 40*s.armMM || (b.touching == 0 && s.unsupported(pose)) {
-			return pose, b, NoSupport
-		}
-		moved := false
-		for range 40 {
-			step, ok := newtonStep(&b, damping)
-			if ok {
-				if m := step.norm(); m > stepLimitMM {
-					for i := range step {
-						step[i] *= stepLimitMM / m
-					}
-				}
-				next := s.moved(pose, step)
-				nb := s.at(next)
-				if nb.frozen < b.energy-1e-12*math.Abs(b.energy) || nb.grad.norm() < 0.9*b.grad.norm() {
-					pose, b, moved = next, nb, true
-					s.held, s.tried = s.tried, s.held
-					damping = math.Max(damping/5, 1e-9)
-					break
-				}
+		s.keep()
+		damping := 1e-3
+		low, since := math.Inf(1), 0
+		for range most {
+			if ctx.Err() != nil {
+				return pose, b, Stopped
 			}
-			damping = math.Max(damping*4, 1e-9)
-		}
-		if !moved {
-			break
+			if b.grad.norm() <= tol/2 {
+				break
+			}
+			if r3.Norm(r3.Sub(pose.Apply(s.body.Centre), start)) > 40*s.armMM || (b.touching == 0 && s.unsupported(pose)) {
+				return pose, b, NoSupport
+			}
+			if math.IsInf(low, 1) || b.energy < low-stallShare*math.Abs(low) {
+				low, since = b.energy, 0
+			} else if since++; since > stallSteps {
+				break
+			}
+			var moved bool
+			if pose, b, moved = s.step(pose, b, &damping); !moved {
+				break
+			}
+			s.keep()
 		}
 	}
-	if b.grad.norm() <= tol {
+	clear(s.held)
+	b = s.at(pose)
+	if b.grad.norm() <= math.Max(tol, jumpShare*b.pushes) {
 		return pose, b, Converged
 	}
 	return pose, b, NotConverged
+}
+
+// keep holds the stiffness of the samples that touch at the pose last tried.
+func (s *seating) keep() {
+	for i, k := range s.tried {
+		if s.held[i] == 0 {
+			s.held[i] = k
+		}
+	}
+}
+
+// step tries Newton steps with growing damping until one counts.
+func (s *seating) step(pose mesh.Pose, b balance, damping *float64) (mesh.Pose, balance, bool) {
+	const tries = 40
+	for range tries {
+		if step, ok := newtonStep(&b, *damping); ok {
+			if m := step.norm(); m > stepLimitMM {
+				for i := range step {
+					step[i] *= stepLimitMM / m
+				}
+			}
+			next := s.moved(pose, step)
+			nb := s.at(next)
+			lower := nb.energy < b.energy-1e-12*math.Abs(b.energy)
+			calmer := nb.grad.norm() < 0.9*b.grad.norm() && nb.energy < b.energy+1e-4*math.Abs(b.energy)
+			if lower || calmer {
+				*damping = math.Max(*damping/5, 1e-9)
+				return next, nb, true
+			}
+		}
+		*damping *= 4
+	}
+	return pose, b, false
 }
 
 // newtonStep solves (H + damping·trace/6·1) step = −gradient; ok is false when that matrix is not positive definite.
@@ -525,9 +568,6 @@ func (s *seating) finish(pose mesh.Pose, b balance, status Status) Seating {
 		}
 	}
 	s.contact(pose, func(i int, p r3.Vec, t *touch, stiff float64) {
-		if stiff == 0 {
-			return
-		}
 		out.Contacts = append(out.Contacts, Contact{Sample: i, P: p, ForceN: r3.Scale(-stiff*t.d, t.along[0]), OverlapMM: -t.d, Face: t.face})
 	})
 	return out

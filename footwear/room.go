@@ -100,14 +100,20 @@ func (r *Room) CounterTopMM() float64 { return r.Sheet.V(CounterHeight) - r.form
 // insoleGive is the share of its thickness by which a shoe's own insole yields under a load. From memory, a default.
 const insoleGive = 0.15
 
+// liningGive is how far the lining over the lasted edge yields, mm. From memory, a default.
+const liningGive = 0.3
+
 // GiveMM is how far the wall of a zone yields without harm, mm: by the sheet for counter, waist (the quarter) and
-// ball, toe and roof (the vamp). The board does not yield; the shoe's own insole does, when it is in, by 15 % of its
+// ball, toe and roof (the vamp). The board does not yield, the lining over its edge does a
+// little; the shoe's own insole does, when it is in, by 15 % of its
 // thickness. The opening is no wall and gives 0.
 func (r *Room) GiveMM(z Zone) float64 {
 	heel, ball := r.form.insole(r.form.heel), r.form.insole(r.form.tread)
 	switch z {
-	case Seat, Feather:
+	case Seat:
 		return insoleGive * heel
+	case Feather:
+		return liningGive + insoleGive*heel
 	case Shank:
 		return insoleGive * (heel + ball) / 2
 	case Tread:
