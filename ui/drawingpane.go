@@ -243,6 +243,9 @@ func (d *drawingPane) zoom(times float64, about drawing.Pt) {
 	whole := drawing.ExtentOf(d.view, d.scene.Room)
 	const nearestMM = 8 // wide
 	e := d.shown.Frame.Shown
+	if d.near != nil { // the picture may still be on its way
+		e = *d.near
+	}
 	switch {
 	case times == 0:
 		d.near = nil

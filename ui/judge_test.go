@@ -57,7 +57,7 @@ func TestAQuestionAboutAnotherRoomStopsTheWork(t *testing.T) {
 	reports := make(chan desk.Action, 16)
 	var j *judge
 	other := question(2, 30)
-	other.Inputs.InsoleIn = true
+	other.Inputs.Size.Value = 43
 	j = newJudge(func(a desk.Action) {
 		if p, ok := a.(desk.Progressed); ok && p.Generation == 1 {
 			j.ask(other) // comes while the first room is being made ready
@@ -71,7 +71,7 @@ func TestAQuestionAboutAnotherRoomStopsTheWork(t *testing.T) {
 	for {
 		if a, ok := (<-reports).(desk.Answered); ok {
 			assert.EqualValues(t, 2, a.Answer.Generation, "the first question was stopped, not answered")
-			assert.True(t, a.Answer.Room.InsoleIn)
+			assert.InDelta(t, 43, a.Answer.Room.Sheet.Size.Value, 0)
 			return
 		}
 	}

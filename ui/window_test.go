@@ -105,7 +105,7 @@ func TestABadEntryStaysAndIsExplained(t *testing.T) {
 	assert.Contains(t, w.band.notice.Text, "last good answer")
 	assert.Equal(t, 1, verdicts(log), "nothing new to judge")
 
-	w.do(desk.ToggleInsole{}) // the window goes on
+	w.do(desk.Step{Key: "bevel_lateral_deg", N: -1}) // the window goes on
 	assert.Equal(t, 2, verdicts(log))
 	assert.Equal(t, "steep", f.entry.Text)
 	press(f.entry, fyne.KeyEscape)

@@ -40,7 +40,7 @@ func run() error {
 	if flag.NArg() > 0 {
 		return fmt.Errorf("what is %q? The window takes no files; see lastroom --help", flag.Arg(0))
 	}
-	if err := display(os.Getenv); err != nil {
+	if err := ui.Display(os.Getenv); err != nil {
 		return err
 	}
 	var log io.Writer
@@ -58,18 +58,4 @@ func run() error {
 	}
 	ui.New(a, desk.Demo(), log).ShowAndRun()
 	return nil
-}
-
-// display says whether there is a screen to open a window on.
-func display(env func(string) string) error {
-	switch {
-	case env("DISPLAY") != "":
-		return nil
-	case env("WAYLAND_DISPLAY") != "":
-		return fmt.Errorf("the window is an X11 window, and this Wayland session offers no X11 display (DISPLAY is not set); " +
-			"start XWayland, or do the same job without a window: roomcheck demo --out DIR")
-	default:
-		return fmt.Errorf("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set); " +
-			"do the same job without a window: roomcheck demo --out DIR")
-	}
 }

@@ -153,7 +153,7 @@ func (in *Inputs) putShoe(id string) bool {
 		in.Size = sheet.Size
 	}
 	if !sheet.InsoleRemovable {
-		in.InsoleIn = sheet.V(footwear.InsoleHeel) > 0
+		in.InsoleIn = true
 	}
 	return true
 }

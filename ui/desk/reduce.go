@@ -327,6 +327,11 @@ func (in Inputs) Problems() problem.Problems {
 	sheet, err := footwear.Demo().Find(in.ShoeID)
 	if err == nil {
 		_, err = sheet.Graded(in.Size, footwear.GradeOptions{})
+		if !in.InsoleIn && !sheet.InsoleRemovable {
+			ps = append(ps, problem.Problem{
+				Field: insoleKey, Value: "taken out", Limit: "the insole of this shoe can't be taken out", Mend: "leave it in",
+			})
+		}
 	}
 	return append(ps, asProblems(err)...)
 }

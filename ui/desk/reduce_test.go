@@ -143,8 +143,18 @@ func TestInputActions(t *testing.T) {
 			func(t *testing.T, s desk.State) { assert.Equal(t, desk.Demo(), s.Inputs) }, 0,
 		},
 		"insole": {
+			[]desk.Action{desk.ChooseShoe{ID: "knit-trainer"}, desk.ToggleInsole{}},
+			func(t *testing.T, s desk.State) {
+				assert.False(t, s.InsoleIn)
+				assert.Empty(t, s.Rules)
+			}, 2,
+		},
+		"an insole that is fixed": {
 			[]desk.Action{desk.ToggleInsole{}},
-			func(t *testing.T, s desk.State) { assert.True(t, s.InsoleIn) }, 1,
+			func(t *testing.T, s desk.State) {
+				require.Len(t, s.Rules, 1)
+				assert.Contains(t, s.Rules[0].Error(), "can't be taken out")
+			}, 0,
 		},
 		"half size": {
 			[]desk.Action{desk.Enter{Key: "size", Text: "41 1/2"}},
@@ -205,7 +215,7 @@ func TestInputActions(t *testing.T) {
 }
 
 func TestUndoGoesBackAndForth(t *testing.T) {
-	s, _ := run(start(), desk.Step{Key: "cup_depth_mm", N: 1}, desk.ToggleInsole{}, desk.NextBuild{})
+	s, _ := run(start(), desk.Step{Key: "cup_depth_mm", N: 1}, desk.StepBevels{N: -1}, desk.NextBuild{})
 	last := s.Inputs
 	s, es := run(s, desk.Undo{}, desk.Undo{}, desk.Undo{})
 	assert.Equal(t, desk.Demo(), s.Inputs)
@@ -214,7 +224,7 @@ func TestUndoGoesBackAndForth(t *testing.T) {
 	s, _ = run(s, desk.Undo{}, desk.Redo{}, desk.Redo{}, desk.Redo{}, desk.Redo{})
 	assert.Equal(t, last, s.Inputs)
 	assert.False(t, s.CanRedo())
-	s, _ = run(s, desk.Undo{}, desk.ToggleInsole{})
+	s, _ = run(s, desk.Undo{}, desk.StepBevels{N: -1})
 	assert.False(t, s.CanRedo(), "a new change ends what could be redone")
 }
 

@@ -61,6 +61,9 @@ func findingDetail(f *fit.Finding) string {
 	if f.RollDeg != 0 {
 		parts = append(parts, "rolled "+sided(f.RollDeg, 1, "°", "inverted", "everted"))
 	}
+	if f.GrindDepthMM > 0 {
+		parts = append(parts, GrindText(f))
+	}
 	if f.Bearing {
 		parts = append(parts, "carries the device")
 	} else {
@@ -68,9 +71,6 @@ func findingDetail(f *fit.Finding) string {
 	}
 	if f.GapMM < 0 && f.AreaMM2 >= 0.5 {
 		parts = append(parts, fmt.Sprintf("%.0f mm²", f.AreaMM2))
-	}
-	if f.GrindDepthMM > 0 {
-		parts = append(parts, GrindText(f))
 	}
 	return strings.Join(parts, " · ")
 }

@@ -44,7 +44,7 @@ func TestListViews(t *testing.T) {
 	rows := desk.FindingsView(&s)
 	require.Len(t, rows, 2)
 	assert.Equal(t, "1. wedge base · feather line, medial: overlap 1.6 mm ±0.8, blocked. "+
-		"intended · wall gives 0.0 · 33 mm² · grind 1.2 mm from the medial side", rows[0].Text())
+		"intended · grind 1.2 mm from the medial side · wall gives 0.0 · 33 mm²", rows[0].Text())
 	assert.True(t, rows[0].Selected)
 	assert.Equal(t, "2. cup wall · counter lateral: gap 0.4 mm ±0.6, snug. settled · wall gives 0.5", rows[1].Text())
 	assert.NotEqual(t, rows[0].Mark, rows[1].Mark)
@@ -77,7 +77,7 @@ func TestSceneFollowsThePose(t *testing.T) {
 	assert.Equal(t, -1, sc.Selected)
 	assert.Contains(t, desk.PoseLine(&s), "settled")
 	assert.Contains(t, desk.OtherPoseLine(&s), "intended")
-	s, _ = run(s, desk.ToggleInsole{})
+	s, _ = run(s, desk.Step{Key: "size", N: 1})
 	assert.True(t, desk.SceneStale(&s), "another room: the old picture is greyed")
 }
 
