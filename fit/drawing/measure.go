@@ -45,7 +45,7 @@ func (c *section) measure(walls *mesh.Tree, bearing func(device.Feature, footwea
 	var order []pair
 	hint := int32(-1)
 	tags := walls.Mesh().Tag
-	look := func(p Pt, tag uint8) {
+	look := func(p, outwards Pt, tag uint8) {
 		hit := walls.NearestFrom(c.view.Lift(p, c.cuts), hint)
 		if math.IsInf(hit.Signed, 0) || int(hit.Face) >= len(tags) {
 			return
@@ -57,6 +57,8 @@ func (c *section) measure(walls *mesh.Tree, bearing func(device.Feature, footwea
 				return
 			}
 			d = -d
+		} else if d > seenOverlapMM && c.view.Project(hit.Point).sub(p).dot(outwards) < 0 {
+			return // the wall lies behind this side of the device: another side is nearer to it
 		}
 		key := pair{device.Feature(tag), footwear.Zone(tags[hit.Face])}
 		old, seen := best[key]
@@ -69,9 +71,10 @@ func (c *section) measure(walls *mesh.Tree, bearing func(device.Feature, footwea
 	}
 	for i := range c.rigid {
 		c.rigid[i].segments(func(a, b Pt, tag uint8) {
+			outwards := b.sub(a).left().scale(-1)
 			n := int(math.Ceil(math.Hypot(b.U-a.U, b.V-a.V) / SampleMM))
 			for k := range n {
-				look(a.lerp(b, float64(k)/float64(n)), tag)
+				look(a.lerp(b, float64(k)/float64(n)), outwards, tag)
 			}
 		})
 	}

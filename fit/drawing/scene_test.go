@@ -125,6 +125,18 @@ func TestTheFloorIsNoGap(t *testing.T) {
 	assert.Greater(t, m.Gap.MM, 4.0)
 }
 
+func TestNoGapIsMeasuredThroughTheDevice(t *testing.T) {
+	// An upright plate of 3 mm, 1 mm of it past the wall: its inner face is 2 mm from the wall that lies behind it.
+	s := boxScene(0, 0)
+	s.Findings = nil
+	s.Device = &device.Device{Rigid: box(r3.Vec{X: 10, Y: 28, Z: 5}, r3.Vec{X: 50, Y: 31, Z: 20}, features(device.CupWall,
+		device.CupWall, device.FootSide, device.CupWall, device.ShellBottom, device.CupRim))}
+	m := s.cut(Behind).Measured
+	require.NotEmpty(t, m.Overlaps)
+	assert.InDelta(t, -1, m.Overlaps[0].MM, 1e-9)
+	assert.False(t, m.HasGap, "%v", m.Gap)
+}
+
 func TestSectionsRunCounterclockwise(t *testing.T) {
 	s := boxScene(0, 1)
 	for _, v := range Views {
