@@ -36,12 +36,7 @@ func foundations(room *footwear.Room) []float64 {
 	w := room.Walls
 	sum, n := make([]float64, len(w.V)), make([]float64, len(w.V))
 	for i, f := range w.F {
-		z := footwear.Zone(w.Tag[i])
-		give := room.GiveMM(z)
-		if z == footwear.Feather {
-			give = room.GiveMM(footwear.Seat) // the lining over the edge yields, the edge does not
-		}
-		l := math.Log(wallStiffness(give))
+		l := math.Log(wallStiffness(room, footwear.Zone(w.Tag[i])))
 		for _, v := range f {
 			sum[v] += l
 			n[v]++
@@ -68,12 +63,34 @@ const (
 	givePressure = 0.1
 )
 
-// wallStiffness is the foundation of a wall that yields giveMM without harm, N/mm³.
-func wallStiffness(giveMM float64) float64 {
-	if giveMM <= givePressure/boardStiffness {
+// insoleMPa is the modulus of the shoe's own insole under a broad load, N/mm² (EVA or felt, from memory).
+const insoleMPa = 2.0
+
+// insoleMM is the thickness of the shoe's own insole under a zone while it is in.
+func insoleMM(room *footwear.Room, z footwear.Zone) float64 {
+	heel, ball := room.Sheet.V(footwear.InsoleHeel), room.Sheet.V(footwear.InsoleForefoot)
+	switch {
+	case !room.InsoleIn:
+		return 0
+	case z == footwear.Tread:
+		return ball
+	case z == footwear.Shank:
+		return (heel + ball) / 2
+	}
+	return heel
+}
+
+// wallStiffness is the foundation of a zone, N/mm³: of floor and feather line that of the board and the insole on it (two
+// springs in series; the lining over the edge yields, the edge does not), of the other walls that which yields the give.
+func wallStiffness(room *footwear.Room, z footwear.Zone) float64 {
+	if z.Floor() || z == footwear.Feather {
+		return 1 / (1/boardStiffness + insoleMM(room, z)/insoleMPa)
+	}
+	give := room.GiveMM(z)
+	if give <= givePressure/boardStiffness {
 		return boardStiffness
 	}
-	return givePressure / giveMM
+	return givePressure / give
 }
 
 // Quiet standing on both feet: half the body weight on a foot, 60.5 % of it under the heel and 7.8 % under the midfoot,

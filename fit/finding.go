@@ -19,7 +19,8 @@ const (
 	deviceSigmaMM = 0.3
 	// shellFlexMM is how far a shell in front of its wedge bends under standing load without harm, from memory.
 	shellFlexMM = 1.0
-	// bearingMM is the overlap that a loaded base may press into the floor and still count as lying on it.
+	// bearingMM is the overlap that a loaded device may press into the floor and still count as lying on it; into a soft
+	// insole it may press half its thickness (both from memory).
 	bearingMM = 0.3
 	// unsureZ: between 10 % and 90 % odds a state is unsure; the standard normal's 90 % point (calc).
 	unsureZ = 1.2815515655446004
@@ -151,7 +152,7 @@ func (b *Bench) judge(f *Finding) {
 	f.Bearing = f.Zone.Floor()
 	if f.Bearing {
 		f.AimMM = math.Inf(-1)
-		f.GiveMM += bearingMM
+		f.GiveMM = bearingMM + insoleMM(b.Room, f.Zone)/2
 		switch f.Feature {
 		case device.ShellBottom, device.FrontEdge, device.Arch, device.LateralFlange:
 			f.GiveMM += shellFlexMM

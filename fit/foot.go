@@ -49,10 +49,13 @@ func (f Foot) Validate() problem.Problems {
 	return ps
 }
 
+// usualInsoleMM is the insole that a last's depth at the joints allows for (from memory).
+const usualInsoleMM = 4
+
 // filled sets what is missing from the foot's length: ANSUR II 2012 (Gordon et al., NATICK/TR-15/007; regressions and
 // means computed from its public data): ankle height 33.89 + 0.1439·FL men, 31.42 + 0.1272·FL women; ball circumference
-// in proportion 252.02/271.18 and 228.11/246.29; weight 85.52 and 67.76 kg. Height at the joints is the joint girth / 5
-// (read). A child's ankle and ball follow the women's proportions, its weight grows with length³ (from memory).
+// in proportion 252.02/271.18 and 228.11/246.29; weight 85.52 and 67.76 kg. A last is joint girth / 5 deep at
+// the joints (read), of which the foot has what its usual insole leaves. A child's ankle and ball follow the women's proportions, its weight grows with length³ (from memory).
 func (f Foot) filled(deviceFootMM float64) Foot {
 	if f.LengthMM == 0 {
 		f.LengthMM = deviceFootMM
@@ -67,13 +70,15 @@ func (f Foot) filled(deviceFootMM float64) Foot {
 		}
 	}
 	def(&f.AnkleHeightMM, 33.89+0.1439*f.LengthMM, 31.42+0.1272*f.LengthMM)
-	def(&f.BallHeightMM, f.LengthMM*252.02/271.18/5, f.LengthMM*228.11/246.29/5)
+	def(&f.BallHeightMM, f.LengthMM*252.02/271.18/5-usualInsoleMM, f.LengthMM*228.11/246.29/5-usualInsoleMM)
 	if f.Sex == "child" {
 		def(&f.BodyMassKG, 0, 67.76*math.Pow(f.LengthMM/246.29, 3))
 	}
 	def(&f.BodyMassKG, 85.52, 67.76)
 	return f
 }
+
+const heelLift = "heel_lift_mm"
 
 // need is one question about the room above the device.
 type need struct {
@@ -106,12 +111,12 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 
 	needs := []need{
 		{
-			key: "heel_lift_mm", name: "heel lift above the shoe's own insole, left of what is usual",
+			key: heelLift, name: "heel lift",
 			left: liftLimit - lift, want: 0, bad: -2, sigma: sheetH, known: true,
-			note: fmt.Sprintf("the device lifts the heel by %.1f mm; %s (common practice, no source)", lift, liftNote),
+			note: fmt.Sprintf("the device lifts the heel by %.1f mm over what it stood on before; usual %s (common practice, no source)", lift, liftNote),
 		},
 		{
-			key: "heel_inside_mm", name: "heel height left inside the stiff counter",
+			key: "heel_inside_mm", name: "heel height inside the stiff counter",
 			left: r.CounterTopMM() - heelStack, want: 30, bad: 20, sigma: sheetH, known: true,
 			note: "the counter holds the heel; wanted heights are from memory, scaled for small feet",
 		},
@@ -143,7 +148,7 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 	height("instep_mm", "height at the instep", r.InstepStationMM(), f.InstepHeightMM,
 		"height left for the foot; instep height does not follow from foot length (Hill et al. 2017), so enter it", "instep height entered")
 	height("ball_mm", "height at the ball joints", r.TreadStationMM(), f.BallHeightMM,
-		"", "height at the joints entered, or joint girth / 5 with the girth from foot length (ANSUR II means)")
+		"", "height at the joints entered, or joint girth / 5 less a usual insole, the girth from foot length (ANSUR II means)")
 	height("toe_mm", "height at the toes", r.ToeDepthStationMM(), f.ToeHeightMM,
 		"height left for the toes; enter the height of the big toe to judge it", "toe height entered")
 	wantGap, badGap, gapNote := 10.0, 5.0, "adults 10 to 12 mm, warn below 10, alert below 5 (Gonzalez Elena et al. 2019, BMC Musculoskelet Disord)"
@@ -151,7 +156,7 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 		wantGap, badGap, gapNote = 5, 3, "children 5 to 15 mm (Gonzalez Elena et al. 2019, BMC Musculoskelet Disord)"
 	}
 	needs = append(needs, need{
-		key: "toe_gap_mm", name: "length left in front of the toes", left: r.ToeTipXMM() - top.heelX - f.LengthMM,
+		key: "toe_gap_mm", name: "length in front of the toes", left: r.ToeTipXMM() - top.heelX - f.LengthMM,
 		want: wantGap, bad: badGap, sigma: 1.5, known: true, note: gapNote,
 	})
 

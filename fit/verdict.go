@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 )
 
@@ -53,6 +54,10 @@ func (r *Result) judge() Verdict {
 		}
 		return v
 	}
+	say := []reason{{State: Clear, odds: 1, words: "nothing is near it"}}
+	add := func(state State, odds float64, format string, args ...any) {
+		say = append(say, reason{state, odds, fmt.Sprintf(format, args...)})
+	}
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		if !f.decides() {
@@ -61,57 +66,53 @@ func (r *Result) judge() Verdict {
 		if v.Worst < 0 || f.State.Rank() > r.Findings[v.Worst].State.Rank() {
 			v.Worst = i
 		}
-		v.Odds = math.Min(v.Odds, f.Odds)
 	}
-	worst := "nothing is near it"
 	if v.Worst >= 0 {
-		v.State = r.Findings[v.Worst].State
-		worst = r.Findings[v.Worst].Words()
-		v.Odds = r.Findings[v.Worst].Odds
+		f := &r.Findings[v.Worst]
+		say[0] = reason{f.State, f.Odds, f.Words()}
 	}
-	var also []string
-	if r.RideUpMM > rideUpSnugMM {
-		also = append(also, fmt.Sprintf("it rides up %.1f mm", r.RideUpMM))
-		if r.RideUpMM > rideUpBlockedMM {
-			v.State = worse(v.State, Blocked)
-		} else {
-			v.State = worse(v.State, Snug)
-		}
+	switch {
+	case r.RideUpMM > rideUpBlockedMM:
+		add(Blocked, 0, "it rides up %.1f mm", r.RideUpMM)
+	case r.RideUpMM > rideUpSnugMM:
+		add(Snug, 1, "it rides up %.1f mm", r.RideUpMM)
 	}
 	if r.Base.RockGapMM > rockMM {
-		also = append(also, fmt.Sprintf("it rocks: a corner of its base hangs %.1f mm above the seat", r.Base.RockGapMM))
-		v.State = worse(v.State, Unsure)
+		add(Unsure, 0.5, "it rocks: a corner of its base hangs %.1f mm above the seat", r.Base.RockGapMM)
 	}
 	for _, c := range r.FootRoom {
 		if c.State.Rank() >= Unsure.Rank() {
-			if c.LeftMM < c.NeedMM {
-				also = append(also, fmt.Sprintf("%s: %.1f mm, wanted %.0f", c.Name, c.LeftMM, c.NeedMM))
-			}
-			v.State = worse(v.State, c.State)
-			v.Odds = math.Min(v.Odds, c.Odds)
+			add(c.State, c.Odds, "%s", c.Words())
 		}
 	}
-	switch v.State {
-	case Clear:
-		v.Sentence = fmt.Sprintf("It fits: the tightest place is clear (%s)", worst)
-	case Snug:
-		v.Sentence = fmt.Sprintf("It goes in snugly: %s", worst)
-	case Unsure:
-		v.Sentence = fmt.Sprintf("Too close to call: %s", worst)
-	default:
-		v.Sentence = fmt.Sprintf("It does not fit as it is: %s", worst)
+	sort.SliceStable(say, func(i, j int) bool { return say[i].State.Rank() > say[j].State.Rank() })
+	v.State, v.Odds = say[0].State, say[0].odds
+	lead := map[State]string{Clear: "It fits", Snug: "It goes in snugly", Unsure: "Too close to call", Blocked: "It does not fit as it is"}
+	words := make([]string, 0, len(say))
+	for _, s := range say {
+		if s.State.Rank() > Clear.Rank() || len(words) == 0 {
+			words = append(words, s.words)
+		}
 	}
-	if len(also) > 0 {
-		v.Sentence += "; " + strings.Join(also, "; ")
-	}
-	v.Sentence += "."
-	v.Limits = fmt.Sprintf("Odds that the deciding place is good, taken alone: %.0f %%. %s", 100*v.Odds, Caution)
+	v.Sentence = fmt.Sprintf("%s: %s.", lead[v.State], strings.Join(words, "; "))
+	v.Limits = fmt.Sprintf("Odds that what decides is good, taken alone: %.0f %%. %s", 100*v.Odds, Caution)
 	return v
 }
 
-func worse(a, b State) State {
-	if b.Rank() > a.Rank() {
-		return b
+// A reason is one thing that speaks for a verdict.
+type reason struct {
+	State
+	odds  float64
+	words string
+}
+
+// Words is the question with its answer: "height at the ball joints: 2.1 mm too little".
+func (c *RoomCheck) Words() string {
+	if c.Key == heelLift && c.LeftMM < c.NeedMM {
+		return fmt.Sprintf("the heel is lifted %.1f mm more than is usual", c.NeedMM-c.LeftMM)
 	}
-	return a
+	if c.LeftMM < c.NeedMM {
+		return fmt.Sprintf("%s: %.1f mm too little", c.Name, c.NeedMM-c.LeftMM)
+	}
+	return fmt.Sprintf("%s: %.1f mm to spare", c.Name, c.LeftMM-c.NeedMM)
 }

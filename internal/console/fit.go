@@ -164,7 +164,7 @@ func (j *job) print(c *call, r *fit.Result, files []string) error {
 			fmt.Fprintf(c.out, "  %-8s %s: %.1f mm (%s)\n", "", q.Name, q.LeftMM, q.Note)
 			continue
 		}
-		fmt.Fprintf(c.out, "  %-8s %s: %.1f mm, wanted %.0f (%s)\n", q.State, q.Name, q.LeftMM, q.NeedMM, q.Note)
+		fmt.Fprintf(c.out, "  %-8s %s (%s)\n", q.State, q.Words(), q.Note)
 	}
 	for _, f := range files {
 		fmt.Fprintln(c.out, "picture:", f)

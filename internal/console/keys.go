@@ -40,7 +40,7 @@ var jobKeys = []jobKey{
 	}},
 	footKey("ankle_height_mm", "mm", "height of the outer ankle bone; without it, from foot length", 25, 110, func(j *job) *float64 { return &j.foot.AnkleHeightMM }),
 	footKey("instep_height_mm", "mm", "height of the instep; it does not follow from foot length", 25, 110, func(j *job) *float64 { return &j.foot.InstepHeightMM }),
-	footKey("ball_height_mm", "mm", "height at the ball joints; without it, joint girth / 5", 15, 80, func(j *job) *float64 { return &j.foot.BallHeightMM }),
+	footKey("ball_height_mm", "mm", "height at the ball joints; without it, joint girth / 5 less a usual insole", 15, 80, func(j *job) *float64 { return &j.foot.BallHeightMM }),
 	footKey("toe_height_mm", "mm", "height of the big toe", 8, 50, func(j *job) *float64 { return &j.foot.ToeHeightMM }),
 	footKey("body_mass_kg", "kg", "body mass; without it, the average", 8, 250, func(j *job) *float64 { return &j.foot.BodyMassKG }),
 }
