@@ -36,26 +36,26 @@ func Draw(c draw.Canvas, v View, s *Scene, o Options, pxPerPt float64) (Frame, M
 	return cut.draw(c, s, o, pxPerPt), cut.Measured
 }
 
-func (cut *section) draw(c draw.Canvas, s *Scene, o Options, pxPerPt float64) Frame {
-	v := cut.view
+func (c *section) draw(on draw.Canvas, s *Scene, o Options, pxPerPt float64) Frame {
+	v := c.view
 	pal := PaletteFor(o.Dark)
 	p := newPlot(v, s, o, pal)
-	p.Add(wallPlotter{cut, pal}, gridPlotter{pal}, devicePlotter{cut, pal}, overlapPlotter{cut, pal})
+	p.Add(wallPlotter{c, pal}, gridPlotter{pal}, devicePlotter{c, pal}, overlapPlotter{c, pal})
 	if o.CutLines {
-		p.Add(cutPlotter{cut, pal})
+		p.Add(cutPlotter{c, pal})
 	}
 	if o.Words {
-		p.Add(notePlotter{cut, s, pal, o.Parts})
+		p.Add(notePlotter{c, s, pal, o.Parts})
 	}
-	c.SetColor(pal.Paper)
-	c.Fill(c.Rectangle.Path())
-	sheet := c
+	on.SetColor(pal.Paper)
+	on.Fill(on.Rectangle.Path())
+	sheet := on
 	if o.Words {
-		sheet = draw.Crop(c, 4, -4, 3, -3)
+		sheet = draw.Crop(on, 4, -4, 3, -3)
 	}
 	equalise(p, sheet)
 	p.Draw(sheet)
-	return frameOf(v, p, c, sheet, pxPerPt)
+	return frameOf(v, p, on, sheet, pxPerPt)
 }
 
 func newPlot(v View, s *Scene, o Options, pal Palette) *plot.Plot {

@@ -25,7 +25,9 @@ func TestVerdictView(t *testing.T) {
 	assert.Equal(t, "blocked", v.Word)
 	assert.Empty(t, v.Notice)
 	assert.Equal(t, []desk.Reading{
-		{Name: "ride-up", Text: "1.6 mm"}, {Name: "tilt", Text: "0.5° everted"}, {Name: "pitch", Text: "0.0°"},
+		{Name: "ride-up", Text: "1.6 mm"},
+		{Name: "tilt", Text: "0.5° everted"},
+		{Name: "pitch", Text: "0.0°"},
 		{Name: "slip", Text: "0.3 mm forward"},
 	}, v.Readings)
 	assert.Contains(t, v.Limits, "Check in the shoe on the wearer")

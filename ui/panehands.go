@@ -1,0 +1,218 @@
+package ui
+
+import (
+	"fmt"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"lastroom/fit/drawing"
+	"lastroom/ui/desk"
+)
+
+// What mouse and keys do to a drawing.
+
+// lineAt is the line near a place on the pane, -1 for none.
+func (d *drawingPane) lineAt(at fyne.Position) int {
+	if d.shown == nil || d.scene == nil {
+		return -1
+	}
+	const grip = 9
+	best, which := float64(grip), -1
+	k := d.pxPerUnit()
+	for i, c := range d.view.CutLines(d.scene.Cuts) {
+		x, y := d.shown.Frame.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
+		off := math.Abs(y/k - float64(at.Y))
+		if c.Upright {
+			off = math.Abs(x/k - float64(at.X))
+		}
+		if off < best {
+			best, which = off, i
+		}
+	}
+	return which
+}
+
+// MouseDown takes hold of a line, and the focus.
+func (d *drawingPane) MouseDown(e *desktop.MouseEvent) {
+	d.held = d.lineAt(e.Position)
+	d.takeFocus()
+}
+
+// MouseUp lets the line go.
+func (d *drawingPane) MouseUp(*desktop.MouseEvent) { d.held = -1 }
+
+// Dragged moves the line that is held.
+func (d *drawingPane) Dragged(e *fyne.DragEvent) {
+	if d.shown == nil || d.scene == nil {
+		return
+	}
+	if d.held < 0 {
+		from := fyne.NewPos(e.Position.X-e.Dragged.DX, e.Position.Y-e.Dragged.DY)
+		if d.held = d.lineAt(from); d.held < 0 {
+			return
+		}
+	}
+	of := d.view.CutLines(d.scene.Cuts)[d.held].Of
+	d.do(desk.MoveCut{View: of, MM: d.view.CutAt(of, d.paperAt(e.Position))})
+}
+
+// DragEnd lets the line go.
+func (d *drawingPane) DragEnd() { d.held = -1 }
+
+// Tapped takes the focus.
+func (d *drawingPane) Tapped(*fyne.PointEvent) { d.takeFocus() }
+
+func (d *drawingPane) takeFocus() {
+	if c := fyne.CurrentApp().Driver().CanvasForObject(d); c != nil {
+		c.Focus(d)
+	}
+}
+
+const zoomStep = 1.25
+
+// Scrolled goes nearer or farther, about the point under the mouse.
+func (d *drawingPane) Scrolled(e *fyne.ScrollEvent) {
+	if d.shown == nil || e.Scrolled.DY == 0 {
+		return
+	}
+	times := zoomStep
+	if e.Scrolled.DY < 0 {
+		times = 1 / zoomStep
+	}
+	d.zoom(times, d.paperAt(e.Position))
+}
+
+// crossing is where the lines of the other two cuts meet.
+func (d *drawingPane) crossing() drawing.Pt {
+	if d.scene == nil {
+		return drawing.Pt{}
+	}
+	return d.view.Project(r3.Vec{X: d.scene.Cuts.XMM, Y: d.scene.Cuts.YMM, Z: d.scene.Cuts.ZMM})
+}
+
+// zoom goes so many times nearer about a point of the paper; farther than the whole, or 0 times, is the whole.
+func (d *drawingPane) zoom(times float64, about drawing.Pt) {
+	if d.shown == nil || d.scene == nil {
+		return
+	}
+	whole := drawing.ExtentOf(d.view, d.scene.Room)
+	const nearestMM = 8 // wide
+	e := d.shown.Frame.Shown
+	if d.near != nil { // the picture may still be on its way
+		e = *d.near
+	}
+	switch {
+	case times == 0:
+		d.near = nil
+	case times < 1 && (e.Hi.U-e.Lo.U)/times >= whole.Hi.U-whole.Lo.U:
+		d.near = nil
+	case times > 1 && (e.Hi.U-e.Lo.U)/times < nearestMM:
+		return
+	default:
+		e = e.Closer(times, about)
+		d.near = &e
+	}
+	d.wishFor(d.asked.answer)
+}
+
+// MouseIn is part of hovering.
+func (d *drawingPane) MouseIn(e *desktop.MouseEvent) { d.MouseMoved(e) }
+
+// MouseMoved names what is under the mouse.
+func (d *drawingPane) MouseMoved(e *desktop.MouseEvent) {
+	if d.shown == nil {
+		return
+	}
+	const withinMM = 4
+	p := d.paperAt(e.Position)
+	text := fmt.Sprintf("%s: %.0f, %.0f mm", d.view, p.U, p.V)
+	if d.view == drawing.Behind {
+		text = fmt.Sprintf("%s: %.0f, %.0f mm", d.view, -p.U+0, p.V)
+	}
+	if name := d.shown.Name(p, withinMM); name != "" {
+		text = name + " (" + text + ")"
+	}
+	d.said(text)
+}
+
+// MouseOut forgets it.
+func (d *drawingPane) MouseOut() { d.said("") }
+
+// Cursor shows which way a line under the mouse can be dragged.
+func (d *drawingPane) Cursor() desktop.Cursor {
+	if d.held >= 0 && d.scene != nil {
+		if d.view.CutLines(d.scene.Cuts)[d.held].Upright {
+			return desktop.HResizeCursor
+		}
+		return desktop.VResizeCursor
+	}
+	return desktop.DefaultCursor
+}
+
+// KeyDown notes Shift.
+func (d *drawingPane) KeyDown(k *fyne.KeyEvent) {
+	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
+		d.shift = true
+	}
+}
+
+// KeyUp forgets Shift.
+func (d *drawingPane) KeyUp(k *fyne.KeyEvent) {
+	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
+		d.shift = false
+	}
+}
+
+// TypedKey steps the cuts: left and right the upright line, up and down the level one, page keys the view's own cut.
+func (d *drawingPane) TypedKey(k *fyne.KeyEvent) {
+	step := 1.0
+	if d.shift {
+		step = 5
+	}
+	lines := d.view.CutLines(drawing.Cuts{})
+	move := func(upright bool, way float64) {
+		for _, l := range lines {
+			if l.Upright == upright {
+				// The line goes the way of the key: U of the paper may run against the room's axis.
+				at := d.view.CutAt(l.Of, drawing.Pt{U: way, V: way})
+				d.do(desk.StepCut{View: l.Of, MM: math.Copysign(step, at)})
+			}
+		}
+	}
+	switch k.Name {
+	case fyne.KeyPlus, fyne.KeyEqual:
+		d.zoom(zoomStep, d.crossing())
+	case fyne.KeyMinus:
+		d.zoom(1/zoomStep, d.crossing())
+	case fyne.Key0:
+		d.zoom(0, drawing.Pt{})
+	case fyne.KeyLeft:
+		move(true, -1)
+	case fyne.KeyRight:
+		move(true, 1)
+	case fyne.KeyUp:
+		move(false, 1)
+	case fyne.KeyDown:
+		move(false, -1)
+	case fyne.KeyPageUp:
+		d.do(desk.StepCut{View: d.view, MM: step})
+	case fyne.KeyPageDown:
+		d.do(desk.StepCut{View: d.view, MM: -step})
+	case fyne.KeySpace:
+		d.do(desk.TogglePose{})
+	default:
+		d.function(k.Name)
+	}
+}
+
+// TypedRune is part of having the focus.
+func (d *drawingPane) TypedRune(rune) {}
+
+// FocusGained draws the frame.
+func (d *drawingPane) FocusGained() { d.focused = true; d.Refresh() }
+
+// FocusLost takes it away.
+func (d *drawingPane) FocusLost() { d.focused, d.shift = false, false; d.Refresh() }
