@@ -95,7 +95,7 @@ func (in *inputs) explain(f desk.FieldShow) {
 type shoeFinder struct {
 	do     func(desk.Action)
 	search *searchEntry
-	list   *widget.List
+	list   *shoeList
 	rows   []desk.ShoeRow
 	quiet  bool
 	all    *fyne.Container
@@ -108,19 +108,19 @@ func newShoeFinder(do func(desk.Action), function func(fyne.KeyName) bool) *shoe
 	f.search.SetPlaceHolder("find a shoe: name, kind, what it is for")
 	f.search.OnChanged = func(t string) { do(desk.Search{Text: t}) }
 	f.search.OnSubmitted = func(string) { f.pick(0) }
-	f.list = widget.NewList(
-		func() int { return len(f.rows) },
-		func() fyne.CanvasObject {
-			l := widget.NewLabel("")
-			l.Truncation = fyne.TextTruncateEllipsis
-			return l
-		},
-		func(i widget.ListItemID, o fyne.CanvasObject) {
-			if l, ok := o.(*widget.Label); ok && i < len(f.rows) {
-				setText(l, f.rows[i].Name+" · "+f.rows[i].Kind)
-			}
-		},
-	)
+	f.list = &shoeList{function: function}
+	f.list.Length = func() int { return len(f.rows) }
+	f.list.CreateItem = func() fyne.CanvasObject {
+		l := widget.NewLabel("")
+		l.Truncation = fyne.TextTruncateEllipsis
+		return l
+	}
+	f.list.UpdateItem = func(i widget.ListItemID, o fyne.CanvasObject) {
+		if l, ok := o.(*widget.Label); ok && i < len(f.rows) {
+			setText(l, f.rows[i].Name+" · "+f.rows[i].Kind)
+		}
+	}
+	f.list.ExtendBaseWidget(f.list)
 	f.list.OnSelected = func(i widget.ListItemID) {
 		if !f.quiet {
 			f.pick(i)
@@ -154,6 +154,23 @@ func (f *shoeFinder) show(s *desk.State) {
 		if r.Chosen {
 			f.list.Select(i)
 		}
+	}
+}
+
+// shoeList is the list; function keys go on to the window, Return chooses as Space does.
+type shoeList struct {
+	widget.List
+	function func(fyne.KeyName) bool
+}
+
+// TypedKey goes through the list.
+func (l *shoeList) TypedKey(k *fyne.KeyEvent) {
+	switch {
+	case l.function(k.Name):
+	case k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter:
+		l.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	default:
+		l.List.TypedKey(k)
 	}
 }
 

@@ -37,7 +37,7 @@ type Window struct {
 	shoe   *widget.Label
 	pose   *widget.Label
 	flip   *widget.Button // the other pose
-	hover  *widget.Label
+	over   string // what the mouse is over
 	board  *fyne.Container // all drawings and lists
 	large  *fyne.Container // one drawing
 	frames [len(drawing.Views)]*fyne.Container
@@ -136,7 +136,7 @@ func (w *Window) show() {
 	w.lists.show(s)
 	w.menus.show(s)
 	setText(w.shoe, desk.ShoeLine(s))
-	setText(w.pose, desk.PoseLine(s))
+	w.showOver()
 	if text := desk.OtherPoseLine(s); w.flip.Text != text {
 		w.flip.SetText(text)
 	}
@@ -151,16 +151,25 @@ func (w *Window) show() {
 	}
 }
 
+// showOver names what the mouse is over, or else the pose.
+func (w *Window) showOver() {
+	text := w.over
+	if text == "" {
+		text = desk.PoseLine(&w.state)
+	}
+	setText(w.pose, text)
+}
+
 func (w *Window) build() {
 	w.band = newVerdictBand()
 	w.inputs = newInputs(w.do, w.functionKey, &w.state)
 	w.lists = newLists(w.do, w.functionKey)
-	w.shoe, w.pose, w.hover = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
+	w.shoe, w.pose = widget.NewLabel(""), widget.NewLabel("")
 	w.flip = widget.NewButton("", func() { w.do(desk.TogglePose{}) })
 	w.shoe.TextStyle.Bold = true
-	w.hover.Truncation = fyne.TextTruncateEllipsis
+	w.pose.Truncation = fyne.TextTruncateEllipsis
 	for i, v := range drawing.Views {
-		w.panes[i] = newDrawingPane(v, w.want, w.do, w.functionKey, func(t string) { setText(w.hover, t) })
+		w.panes[i] = newDrawingPane(v, w.want, w.do, w.functionKey, func(t string) { w.over = t; w.showOver() })
 		w.titles[i], w.texts[i] = widget.NewLabel(""), widget.NewLabel("")
 		w.titles[i].TextStyle.Bold = true
 		w.titles[i].Truncation = fyne.TextTruncateEllipsis
@@ -172,7 +181,7 @@ func (w *Window) build() {
 	}
 	w.board, w.large = container.NewStack(), container.NewStack()
 	w.arrange()
-	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.flip, w.pose), nil, w.hover)
+	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.flip), nil, w.pose)
 	middle := container.NewBorder(status, nil, nil, nil, container.NewStack(w.board, w.large))
 	split := container.NewHSplit(w.inputs.all, middle)
 	split.SetOffset(0.245)

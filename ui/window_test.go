@@ -98,7 +98,7 @@ func TestABadEntryStaysAndIsExplained(t *testing.T) {
 	assert.Equal(t, "steep", f.entry.Text)
 	assert.True(t, f.problem.Visible())
 	assert.Contains(t, f.problem.text.Text, `"steep": not a number`)
-	assert.Contains(t, w.band.notice.Text, "last good answer")
+	assert.Contains(t, w.band.notice.Text, "last good entry")
 	assert.Equal(t, 1, verdicts(log), "nothing new to judge")
 
 	w.do(desk.Step{Key: "bevel_lateral_deg", N: -1}) // the window goes on
@@ -330,7 +330,7 @@ func TestHoveringNamesWhatIsThere(t *testing.T) {
 	x, y := above.shown.Frame.Pixel(drawing.Above.Project(at))
 	k := above.pxPerUnit()
 	above.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(x/k), float32(y/k))}})
-	assert.Contains(t, w.hover.Text, "mm")
+	assert.Contains(t, w.pose.Text, "from above: ")
 	above.MouseOut()
-	assert.Empty(t, w.hover.Text)
+	assert.Equal(t, desk.PoseLine(&w.state), w.pose.Text)
 }

@@ -73,8 +73,12 @@ func (n notePlotter) parts(k ink, pl *placer) {
 	if q, ok := sideways(n.s.cover); ok {
 		pl.put(label{text: "cover", at: k.at(q), ink: n.pal.CoverEdge})
 	}
-	if len(n.s.wedge) > 0 {
-		pl.put(label{text: "wedge", at: k.at(middle(n.s.wedge[0])), ink: n.pal.WedgeEdge})
+	for _, part := range n.s.wedge {
+		const seenMM2 = 4 // a sliver needs no name
+		if overlapArea([]loop{{P: part, Closed: true}}, nil, 0.5) > seenMM2 {
+			pl.put(label{text: "wedge", at: k.at(middle(part)), ink: n.pal.WedgeEdge})
+			break
+		}
 	}
 	if q, ok := sideways(n.s.rigid); ok {
 		pl.put(label{text: "shell", at: k.at(q), ink: n.pal.ShellEdge})

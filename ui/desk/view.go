@@ -50,13 +50,15 @@ func VerdictView(s *State) Verdict {
 			v.Limits = r.Verdict.Limits
 		}
 		v.Readings = []Reading{
-			{"ride-up", fmt.Sprintf("%.1f mm", zeroed(r.RideUpMM, 1))},
+			{"ride-up", sided(r.RideUpMM, 1, " mm", "", "lower")},
 			{"tilt", sided(r.TiltFrontalDeg, 1, "°", "inverted", "everted")},
 			{"pitch", sided(r.PitchDeg, 1, "°", "heel up", "heel down")},
 			{"slip", sided(r.SlipForwardMM, 1, " mm", "forward", "back")},
 		}
 	}
 	switch {
+	case len(s.Refused) > 0:
+		v.Notice = "Not taken over: " + s.firstProblem() + ". What is shown answers the last good entry."
 	case s.Bad():
 		v.Notice = "Still the last good answer; what is entered now has none: " + s.firstProblem()
 	case s.Progress != "":
@@ -116,7 +118,7 @@ func sided(v float64, d int, unit, plus, minus string) string {
 	v = zeroed(v, d)
 	switch {
 	case v > 0:
-		return fmt.Sprintf("%.*f%s %s", d, v, unit, plus)
+		return strings.TrimSpace(fmt.Sprintf("%.*f%s %s", d, v, unit, plus))
 	case v < 0:
 		return fmt.Sprintf("%.*f%s %s", d, -v, unit, minus)
 	default:
@@ -144,9 +146,9 @@ func SceneOf(s *State) *drawing.Scene {
 	return sc
 }
 
-// SceneStale says whether the drawings show another room than the one that is entered.
+// SceneStale says whether the drawings show another room than the one that is entered, or what is entered has no answer.
 func SceneStale(s *State) bool {
-	return s.Shown == nil || s.Shown.Inputs.Room() != s.Inputs.Room() || s.Bad()
+	return s.Shown == nil || s.Shown.Inputs.Room() != s.Inputs.Room() || len(s.Rules) > 0 || s.Failure != ""
 }
 
 // A ShoeRow is a shoe in the list.

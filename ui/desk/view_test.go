@@ -33,7 +33,9 @@ func TestVerdictView(t *testing.T) {
 	assert.Contains(t, v.Limits, "Check in the shoe on the wearer")
 
 	s, _ = run(s, desk.Enter{Key: "cup_depth_mm", Text: "deep"})
-	assert.Contains(t, desk.VerdictView(&s).Notice, `cup depth = "deep": not a number`)
+	assert.Equal(t, `Not taken over: cup depth = "deep": not a number; type a number such as 20.`+
+		" What is shown answers the last good entry.", desk.VerdictView(&s).Notice)
+	assert.False(t, desk.SceneStale(&s))
 }
 
 func TestListViews(t *testing.T) {
