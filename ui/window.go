@@ -36,8 +36,8 @@ type Window struct {
 	texts  [len(drawing.Views)]*widget.Label
 	shoe   *widget.Label
 	pose   *widget.Label
-	flip   *widget.Button // the other pose
-	over   string // what the mouse is over
+	flip   *widget.Button  // the other pose
+	over   string          // what the mouse is over
 	board  *fyne.Container // all drawings and lists
 	large  *fyne.Container // one drawing
 	frames [len(drawing.Views)]*fyne.Container
