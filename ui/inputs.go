@@ -55,7 +55,7 @@ func newInputs(do func(desk.Action), function func(fyne.KeyName) bool, s *desk.S
 		in.fold.Append(item)
 	}
 	scroll := container.NewVScroll(container.NewPadded(in.fold))
-	in.all = container.NewBorder(nil, fixedHeight(in.help, 62), nil, nil, scroll)
+	in.all = container.NewBorder(nil, fixedHeight(container.NewVScroll(in.help), 66), nil, nil, scroll)
 	return in
 }
 
@@ -88,8 +88,11 @@ func (in *inputs) explain(f desk.FieldShow) {
 	if f.Help != "" {
 		text += " · " + f.Help
 	}
-	setText(in.help, text)
+	in.say(text)
 }
+
+// say writes below the fields what has been asked about: a field, or a row of a list in full.
+func (in *inputs) say(text string) { setText(in.help, text) }
 
 // shoeFinder is the search and the list of shoes.
 type shoeFinder struct {

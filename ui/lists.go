@@ -19,10 +19,13 @@ type lists struct {
 	tabs     *container.AppTabs
 }
 
-func newLists(do func(desk.Action), function func(fyne.KeyName) bool) *lists {
+func newLists(do func(desk.Action), function func(fyne.KeyName) bool, explain func(string)) *lists {
 	l := &lists{base: widget.NewLabel("")}
-	l.findings = newRowList(function, func(i int) { do(desk.Select{Index: i}) })
-	l.footRoom = newRowList(function, nil)
+	l.findings = newRowList(function, func(i int) {
+		explain(l.findings.rows[i].Text())
+		do(desk.Select{Index: i})
+	})
+	l.footRoom = newRowList(function, func(i int) { explain(l.footRoom.rows[i].Text()) })
 	l.base.Wrapping = fyne.TextWrapWord
 	l.tabs = container.NewAppTabs(
 		container.NewTabItem("Findings", l.findings),
@@ -72,12 +75,8 @@ func newRowList(function func(fyne.KeyName) bool, chosen func(int)) *rowList {
 		}
 	}
 	l.OnSelected = func(i widget.ListItemID) {
-		switch {
-		case l.quiet:
-		case l.chosen != nil:
+		if !l.quiet && i < len(l.rows) {
 			l.chosen(i)
-		default:
-			l.UnselectAll()
 		}
 	}
 	l.ExtendBaseWidget(l)

@@ -163,7 +163,7 @@ func (w *Window) showOver() {
 func (w *Window) build() {
 	w.band = newVerdictBand()
 	w.inputs = newInputs(w.do, w.functionKey, &w.state)
-	w.lists = newLists(w.do, w.functionKey)
+	w.lists = newLists(w.do, w.functionKey, w.inputs.say)
 	w.shoe, w.pose = widget.NewLabel(""), widget.NewLabel("")
 	w.flip = widget.NewButton("", func() { w.do(desk.TogglePose{}) })
 	w.shoe.TextStyle.Bold = true

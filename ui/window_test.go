@@ -257,10 +257,13 @@ func TestChoosingAFindingMovesTheCuts(t *testing.T) {
 	require.Greater(t, len(fs), 2)
 	w.lists.findings.Select(2)
 	assert.Equal(t, 2, w.state.Selected)
+	assert.Equal(t, desk.FindingsView(&w.state)[2].Text(), w.inputs.help.Text, "told in full")
 	assert.InDelta(t, fs[2].At.X, w.state.Cuts.XMM, 1e-9)
 	press(w.lists.findings, fyne.KeyF7)
 	assert.Equal(t, 3, w.state.Selected)
 	assert.Equal(t, fs[3].Pose, w.state.Pose)
+	w.lists.footRoom.Select(0)
+	assert.Equal(t, desk.FootRoomView(&w.state)[0].Text(), w.inputs.help.Text)
 }
 
 func TestFunctionKeysWorkInAnEntry(t *testing.T) {
