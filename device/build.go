@@ -17,11 +17,12 @@ func Build(o Options) (*Device, error) {
 	}
 	cols := l.columns()
 	d := &Device{
-		Options:    l.o,
-		Rigid:      l.solid(cols),
-		HeelSeatMM: l.sh.z0,
-		FrontXMM:   l.sh.front,
-		RimXMM:     l.sh.c,
+		Options:         l.o,
+		Rigid:           l.solid(cols),
+		HeelSeatMM:      l.sh.z0,
+		FrontXMM:        l.sh.front,
+		RimXMM:          l.sh.c,
+		HeelHalfWidthMM: l.sh.radius,
 	}
 	d.Base = l.base(cols)
 	all := d.Rigid.Volume()

@@ -17,10 +17,11 @@ type Device struct {
 	// HeelSeatMM is the height over Z = 0 of the lowest point of the cup's foot side, without cover. In an open build
 	// that point is ground away and the height negative: the heel pad lies on the shoe's seat, and the rest of the foot
 	// sits as much lower.
-	HeelSeatMM float64
-	FrontXMM   float64 // front edge of the shell on the heel bisection
-	RimXMM     float64 // X of the widest place of the cup
-	MassG      float64 // shell, wedge, cap, cover and extension
+	HeelSeatMM      float64
+	FrontXMM        float64 // front edge of the shell on the heel bisection
+	RimXMM          float64 // X of the widest place of the cup
+	HeelHalfWidthMM float64 // of the foot's heel in the cup at its widest: its rearmost point lies so far behind RimXMM
+	MassG           float64 // shell, wedge, cap, cover and extension
 
 	ShellVolumeMM3, WedgeVolumeMM3, CapVolumeMM3 float64
 	CoverVolumeMM3                               float64 // with the extension

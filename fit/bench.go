@@ -9,6 +9,7 @@ import (
 	"lastroom/device"
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
+	"lastroom/internal/problem"
 )
 
 // A Bench is one room made ready for trying devices in it: the room, its exact nearest-point tree and its sampled
@@ -17,7 +18,8 @@ type Bench struct {
 	Room      *footwear.Room
 	tree      *mesh.Tree
 	field     *mesh.Field
-	stiffness []float64 // N/mm³ at each vertex of the walls
+	back      *mesh.Tree // the back of the counter alone
+	stiffness []float64  // N/mm³ at each vertex of the walls
 }
 
 // NewBench prepares a room. The error is the context's, or says what is wrong with the room.
@@ -27,7 +29,11 @@ func NewBench(ctx context.Context, room *footwear.Room) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{Room: room, tree: t, field: f, stiffness: foundations(room)}, nil
+	back := room.Walls.Subset(func(f int) bool { return footwear.Zone(room.Walls.Tag[f]) == footwear.CounterBack })
+	if len(back.F) == 0 {
+		return nil, problem.Problem{Field: "room", Limit: "a room needs a back of the counter", Mend: "align the scan so that the heel lies behind"}
+	}
+	return &Bench{Room: room, tree: t, field: f, back: mesh.NewTree(back), stiffness: foundations(room)}, nil
 }
 
 // foundations is the stiffness at each vertex of the walls: the geometric mean of the zones that meet there, so that it

@@ -190,20 +190,15 @@ func ankleSigma(f Foot) float64 {
 // A surfaceTop is what carries the foot at a pose, cut along the heel bisection.
 type surfaceTop struct {
 	shell, cover []mesh.Polyline
-	heelX        float64 // the rearmost place that the heel can reach
+	heelX        float64 // where the heel's rearmost point stands, if not further back than the counter
 }
 
 func footSide(d *device.Device, pose mesh.Pose) surfaceTop {
 	along := mesh.Plane{Point: pose.Apply(r3.Vec{}), Normal: pose.Rotate(r3.Vec{Y: 1})}
 	up := d.Rigid.Subset(func(f int) bool { return device.Feature(d.Rigid.Tag[f]) == device.FootSide })
-	t := surfaceTop{shell: up.Transformed(pose).Section(along), heelX: math.Inf(1)}
+	t := surfaceTop{shell: up.Transformed(pose).Section(along), heelX: math.Max(0, pose.Apply(r3.Vec{X: d.RimXMM - d.HeelHalfWidthMM}).X)}
 	if d.CoverSolid != nil {
 		t.cover = d.CoverSolid.Transformed(pose).Section(along)
-	}
-	for _, pl := range t.shell {
-		for _, q := range pl.P {
-			t.heelX = math.Min(t.heelX, q.X)
-		}
 	}
 	return t
 }

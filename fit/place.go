@@ -77,36 +77,47 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 	for i := range hints {
 		hints[i] = -1
 	}
-	// gap is the smallest distance of the samples to the zones asked for.
-	gap := func(only []int, wanted func(footwear.Zone) bool) float64 {
+	// floorGap is the smallest distance of the base to the floor, infinite where the base hangs over none.
+	floorGap := func() float64 {
 		least := math.Inf(1)
-		look := func(i int) {
+		for _, i := range p.base {
 			h := b.tree.NearestFrom(r3.Add(turned.Rotate(p.samples[i].P), at), hints[i])
 			hints[i] = h.Face
-			if !h.Beyond && wanted(footwear.Zone(b.Room.Walls.Tag[h.Face])) {
+			if !h.Beyond && footwear.Zone(b.Room.Walls.Tag[h.Face]).Floor() {
 				least = math.Min(least, h.Signed)
 			}
-		}
-		if only != nil {
-			for _, i := range only {
-				look(i)
-			}
-			return least
-		}
-		for i := range p.samples {
-			look(i)
 		}
 		return least
 	}
 	behind := p.behind()
+	backHints := make([]int32, len(behind))
+	for k := range backHints {
+		backHints[k] = -1
+	}
+	// backGap is the smallest distance of the rear to the back of the counter; where the device is lower than the whole of
+	// it, along the seat to its lower edge.
+	backGap := func() float64 {
+		beside, under := math.Inf(1), math.Inf(1)
+		for k, i := range behind {
+			q := r3.Add(turned.Rotate(p.samples[i].P), at)
+			h := b.back.NearestFrom(q, backHints[k])
+			backHints[k] = h.Face
+			if h.Beyond {
+				under = math.Min(under, r3.Dot(r3.Sub(q, h.Point), sf.forward))
+			} else {
+				beside = math.Min(beside, h.Signed)
+			}
+		}
+		if math.IsInf(beside, 1) {
+			return under
+		}
+		return beside
+	}
 	for range 12 {
-		down := b.drop(p, turned, &at, sf, gap)
+		down := b.drop(p, turned, &at, sf, floorGap)
 		back := 0.0
 		for range 12 {
-			g := gap(behind, func(z footwear.Zone) bool { return z == footwear.CounterBack })
-			if math.IsInf(g, 1) {
-				break
-			}
+			g := backGap()
 			at = r3.Sub(at, r3.Scale(g, sf.forward))
 			back += math.Abs(g)
 			if math.Abs(g) < closeEnoughMM {
@@ -117,16 +128,16 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 			break
 		}
 	}
-	b.drop(p, turned, &at, sf, gap)
+	b.drop(p, turned, &at, sf, floorGap)
 	turned.T = at
 	return turned
 }
 
 // drop lowers the base onto the floor along the seat's normal and returns how far it went.
-func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, gap func([]int, func(footwear.Zone) bool) float64) float64 {
+func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floorGap func() float64) float64 {
 	went := 0.0
 	for range 12 {
-		g := gap(p.base, footwear.Zone.Floor)
+		g := floorGap()
 		if math.IsInf(g, 1) { // the base hangs over no floor: bring its lowest point to the floor of the centre line
 			g = math.Inf(1)
 			for _, i := range p.base {
