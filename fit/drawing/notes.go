@@ -29,6 +29,7 @@ func (n notePlotter) Plot(c draw.Canvas, p *plot.Plot) {
 			}
 		}
 	}
+	pl.dots = append(pl.dots, k.cutDots(n.s, p)...)
 	n.corners(c)
 	if len(n.s.Overlaps) > 0 {
 		o := n.s.Overlaps[0]
@@ -60,6 +61,23 @@ func (n notePlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	if n.partsToo {
 		n.parts(k, pl)
 	}
+}
+
+// cutDots are points along the lines of the two other cuts, for words to keep off.
+func (k ink) cutDots(s *section, p *plot.Plot) []vg.Point {
+	const dots = 100
+	var out []vg.Point
+	for _, cut := range s.view.CutLines(s.cuts) {
+		for i := range dots + 1 {
+			t := float64(i) / dots
+			at := Pt{p.X.Min + (p.X.Max-p.X.Min)*t, cut.AtMM}
+			if cut.Upright {
+				at = Pt{cut.AtMM, p.Y.Min + (p.Y.Max-p.Y.Min)*t}
+			}
+			out = append(out, k.at(at))
+		}
+	}
+	return out
 }
 
 func overlapText(c InCut) string { return fmt.Sprintf("overlap %.1f mm", -c.MM) }
