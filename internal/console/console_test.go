@@ -229,6 +229,22 @@ func TestFitReportsWhatItPromises(t *testing.T) {
 	}
 }
 
+func TestSupportStandsBesideTheDeviceAsOrdered(t *testing.T) {
+	code, out, errOut := run("support", "--shoe", "extra-depth", "--with", "bevel_lateral_deg=0", "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	lever := map[string]any{}
+	for _, f := range document(t, out)["figures"].([]any) {
+		if m := f.(map[string]any); m["key"] == "lever_lateral_mm" {
+			lever = m
+		}
+	}
+	require.NotEmpty(t, lever)
+	assert.Greater(t, lever["now"], lever["ordered"], "an unbevelled lateral side lengthens the lateral lever (common practice, no source)")
+	code, _, errOut = run("support", "--shoe", "extra-depth", "--axis-inclination-deg", "NaN")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errOut, "axis inclination")
+}
+
 func TestLeftIsTheMirrorOfRight(t *testing.T) {
 	_, right, _ := run("fit", "--shoe", demoShoe, "--json")
 	_, left, _ := run("fit", "--shoe", demoShoe, "--with", "side=left", "--json")

@@ -15,7 +15,8 @@ type job struct {
 	sheet     footwear.Sheet
 	insoleOut bool
 	options   device.Options
-	device    string // preset or file
+	ordered   device.Options // before --with changed anything but the foot and the side
+	device    string         // preset or file
 	foot      fit.Foot
 }
 
@@ -58,6 +59,7 @@ func newJob(shoe, size, dev string, with []string) (*job, error) {
 		j.options.HeelRiseMM = sheet.V(footwear.HeelRise)
 	}
 	var ps problem.Problems
+	j.ordered = j.options
 	for _, kv := range with {
 		key, value, ok := strings.Cut(kv, "=")
 		if !ok {
@@ -68,6 +70,7 @@ func newJob(shoe, size, dev string, with []string) (*job, error) {
 			ps = append(ps, asProblems(err)...)
 		}
 	}
+	j.ordered.FootLengthMM, j.ordered.Sex, j.ordered.Side = j.options.FootLengthMM, j.options.Sex, j.options.Side
 	ps = append(ps, j.foot.Validate()...)
 	ps = append(ps, j.options.Validate()...)
 	ps = append(ps, j.sheet.Validate()...)

@@ -47,6 +47,7 @@ type call struct {
 func commands() []command {
 	return []command{
 		{"fit", "--shoe ID|FILE.json [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
+		{"support", "--shoe … [--size …] [--device …] [--with …] [--axis-inclination-deg N] [--axis-deviation-deg N] [--json]", "what the device gives in this shoe, beside the device without --with and the plain one", runSupport},
 		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
 		{"keys", "[--json]", "what --with can set, with unit and limits", runKeys},
 		{"shoes", "[WORDS…] [--json]", "the catalog, or what it has for these words", runShoes},
