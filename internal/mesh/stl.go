@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -17,11 +16,11 @@ import (
 )
 
 const (
-	mostTriangles = 5_000_000
-	farthestMM    = 1e6
-	stlWeldMM     = 1e-5
-	stlHeader     = 80
-	stlRecord     = 50
+	stlWeldMM = 1e-5
+	stlHeader = 80
+	stlRecord = 50
+
+	stlDue = "solid, or facet normal x y z, outer loop, three times vertex x y z, endloop, endfacet,"
 )
 
 // ReadSTL reads a mesh in the STL form, text or binary, and welds corners within 1e-5 mm; faces that lose a corner by
@@ -30,26 +29,32 @@ const (
 // bear out, numbers that are not finite or beyond a kilometre, and a file without a triangle. The mesh need not be
 // closed, nor its normals point outward.
 func ReadSTL(r io.Reader, name string) (*Mesh, error) {
+	s := newIntake(name)
+	if err := s.readSTL(r); err != nil {
+		return nil, err
+	}
+	return s.weldedSTL(stlWeldMM)
+}
+
+// readSTL takes in the triangles of either form.
+func (s *intake) readSTL(r io.Reader) error {
 	br := bufio.NewReaderSize(r, 1<<16)
 	head, err := br.Peek(stlHeader + 4)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, unreadable(name, err)
+		return unreadable(s.name, err)
 	}
-	s := soup{name: name, at: map[[3]float64]int32{}}
 	if isText(head) {
-		err = s.readText(br)
-	} else {
-		err = s.readBinary(br)
+		return s.readText(br)
 	}
-	if err != nil {
-		return nil, err
-	}
-	m := s.m.Welded(stlWeldMM)
+	return s.readBinary(br)
+}
+
+// weldedSTL merges corners within tol, which rounding to float32 may have pulled apart.
+func (s *intake) weldedSTL(tol float64) (*Mesh, error) {
+	m := s.m.Welded(tol)
 	if m.Area() == 0 {
-		return nil, problem.Problem{
-			File: name, Field: "triangles", Value: fmt.Sprintf("%d, all without area", len(s.m.F)),
-			Limit: "at least one with area", Mend: "export the mesh again, in millimetres",
-		}
+		return nil, s.problem("triangles", fmt.Sprintf("%d, all without area", len(s.m.F)+s.dropped),
+			"at least one with area", "export the mesh again, in millimetres")
 	}
 	return m, nil
 }
@@ -62,50 +67,7 @@ func isText(head []byte) bool {
 		!bytes.Contains(head[min(len(head), stlHeader):], []byte{0})
 }
 
-func unreadable(name string, err error) error {
-	return problem.Problem{
-		File: name, Field: "file", Value: err.Error(), Limit: "must be readable", Mend: "check the file and its disk",
-	}
-}
-
-// A soup collects triangles and merges equal corners as they come.
-type soup struct {
-	name string
-	m    Mesh
-	at   map[[3]float64]int32
-}
-
-// add takes one triangle; place says where it stands in the file.
-func (s *soup) add(corners [3][3]float64, place string) error {
-	if len(s.m.F) == mostTriangles {
-		return problem.Problem{
-			File: s.name, Field: "triangles", Value: "more than 5000000", Limit: "at most 5000000",
-			Mend: "reduce the mesh; 100000 triangles are plenty for a shoe",
-		}
-	}
-	var f [3]int32
-	for k, c := range corners {
-		for _, x := range c {
-			if !(math.Abs(x) <= farthestMM) {
-				return problem.Problem{
-					File: s.name, Field: place, Value: fmt.Sprintf("coordinate %g mm", x),
-					Limit: "finite and within ±1000000 mm", Mend: "export the mesh again, in millimetres",
-				}
-			}
-		}
-		v, seen := s.at[c]
-		if !seen {
-			v = int32(len(s.m.V))
-			s.at[c] = v
-			s.m.V = append(s.m.V, r3.Vec{X: c[0], Y: c[1], Z: c[2]})
-		}
-		f[k] = v
-	}
-	s.m.F = append(s.m.F, f)
-	return nil
-}
-
-func (s *soup) readBinary(br *bufio.Reader) error {
+func (s *intake) readBinary(br *bufio.Reader) error {
 	var head [stlHeader + 4]byte
 	if n, err := io.ReadFull(br, head[:]); err != nil {
 		if !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
@@ -116,6 +78,7 @@ func (s *soup) readBinary(br *bufio.Reader) error {
 			Limit: "a binary STL has at least 84 bytes, a text one begins with solid", Mend: "export the mesh again as STL",
 		}
 	}
+	s.unitMM = unitFromComment(string(head[:stlHeader]))
 	count := binary.LittleEndian.Uint32(head[stlHeader:])
 	if count == 0 || count > mostTriangles {
 		return problem.Problem{
@@ -137,7 +100,7 @@ func (s *soup) readBinary(br *bufio.Reader) error {
 				c[k][j] = float64(math.Float32frombits(binary.LittleEndian.Uint32(rec[12+12*k+4*j:])))
 			}
 		}
-		if err := s.add(c, fmt.Sprintf("triangle %d", i+1)); err != nil {
+		if err := s.addTriangle(c, place{"triangle", int(i) + 1}); err != nil {
 			return err
 		}
 	}
@@ -148,7 +111,7 @@ func (s *soup) readBinary(br *bufio.Reader) error {
 	return nil
 }
 
-func (s *soup) wrongCount(count uint32, found string) error {
+func (s *intake) wrongCount(count uint32, found string) error {
 	return problem.Problem{
 		File: s.name, Field: "triangle count", Value: fmt.Sprint(count), Limit: found,
 		Mend: "the file is damaged or cut short: export or copy it again",
@@ -157,36 +120,38 @@ func (s *soup) wrongCount(count uint32, found string) error {
 
 // readText reads "solid … facet normal x y z outer loop vertex x y z (three times) endloop endfacet … endsolid …",
 // one solid or several.
-func (s *soup) readText(br *bufio.Reader) error {
+func (s *intake) readText(br *bufio.Reader) error {
 	w := words{r: br, line: 1}
 	for {
 		word, err := w.next()
 		if err != nil {
-			return s.broken(&w, word, err)
+			return s.broken(&w, word, err, stlDue)
 		}
 		switch word {
 		case "":
-			if len(s.m.F) == 0 {
-				return problem.Problem{
-					File: s.name, Field: "triangles", Value: "0", Limit: "at least one", Mend: "export the mesh again as STL",
-				}
+			if len(s.m.F)+s.dropped == 0 {
+				return s.problem("triangles", "0", "at least one", "export the mesh again as STL")
 			}
 			return nil
 		case "\uFEFFsolid", "solid", "endsolid":
-			if err := w.skipLine(); err != nil {
-				return s.broken(&w, word, err)
+			name, err := w.restOfLine()
+			if err != nil {
+				return s.broken(&w, word, err, stlDue)
+			}
+			if s.unitMM == 0 {
+				s.unitMM = unitFromComment(name)
 			}
 		case "facet":
 			if err := s.readFacet(&w); err != nil {
 				return err
 			}
 		default:
-			return s.broken(&w, word, nil)
+			return s.broken(&w, word, nil, stlDue)
 		}
 	}
 }
 
-func (s *soup) readFacet(w *words) error {
+func (s *intake) readFacet(w *words) error {
 	line := w.line
 	var c [3][3]float64
 	for _, want := range []string{
@@ -194,11 +159,11 @@ func (s *soup) readFacet(w *words) error {
 	} {
 		word, err := w.next()
 		if err != nil {
-			return s.broken(w, word, err)
+			return s.broken(w, word, err, stlDue)
 		}
 		kind, corner, numbered := strings.Cut(want, " ")
 		if kind != "#" && word != kind { // the numbers of the normal may be anything
-			return s.broken(w, word, nil)
+			return s.broken(w, word, nil, stlDue)
 		}
 		if !numbered {
 			continue
@@ -206,108 +171,27 @@ func (s *soup) readFacet(w *words) error {
 		k := int(corner[0] - '0')
 		for j := range c[k] {
 			if word, err = w.next(); err != nil {
-				return s.broken(w, word, err)
+				return s.broken(w, word, err, stlDue)
 			}
-			x, err := strconv.ParseFloat(word, 64)
-			if err != nil && !errors.Is(err, strconv.ErrRange) {
-				return s.broken(w, word, nil)
+			x, ok := number(word)
+			if !ok {
+				return s.broken(w, word, nil, stlDue)
 			}
 			c[k][j] = x
 		}
 	}
-	return s.add(c, fmt.Sprintf("facet at line %d", line))
-}
-
-// broken is the problem of a text that does not go on as it should.
-func (s *soup) broken(w *words, word string, err error) error {
-	if err != nil && !errors.Is(err, errLongWord) {
-		return unreadable(s.name, err)
-	}
-	found := strconv.Quote(word)
-	if word == "" {
-		found = "end of the file"
-	}
-	return problem.Problem{
-		File: s.name, Field: fmt.Sprintf("line %d", w.line), Value: found,
-		Limit: "solid, or facet normal x y z, outer loop, three times vertex x y z, endloop, endfacet, was due here",
-		Mend:  "export the mesh again as STL",
-	}
-}
-
-// words splits a text at white space, in lower case, and counts lines.
-type words struct {
-	r    *bufio.Reader
-	line int
-	buf  []byte
-}
-
-var errLongWord = errors.New("word longer than any number")
-
-// next is the next word, or "" at the end of the text.
-func (w *words) next() (string, error) {
-	w.buf = w.buf[:0]
-	for {
-		c, err := w.r.ReadByte()
-		if errors.Is(err, io.EOF) {
-			return string(w.buf), nil
-		}
-		if err != nil {
-			return "", err
-		}
-		space := c == ' ' || c == '\n' || c == '\r' || c == '\t'
-		if space && len(w.buf) > 0 {
-			return string(w.buf), w.r.UnreadByte()
-		}
-		if c == '\n' {
-			w.line++
-		}
-		if space {
-			continue
-		}
-		if 'A' <= c && c <= 'Z' {
-			c += 'a' - 'A'
-		}
-		if w.buf = append(w.buf, c); len(w.buf) > 64 {
-			return string(w.buf), errLongWord
-		}
-	}
-}
-
-func (w *words) skipLine() error {
-	for {
-		c, err := w.r.ReadByte()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if c == '\n' {
-			w.line++
-			return nil
-		}
-	}
+	return s.addTriangle(c, place{"facet at line", line})
 }
 
 // WriteSTL writes m as binary STL with name in the header. Coordinates are rounded to float32: by at most 1.6e-5 mm
 // within 256 mm of the origin. Tags are not written.
 func WriteSTL(w io.Writer, m *Mesh, name string) error {
-	if err := m.Validate(); err != nil {
-		var p problem.Problem
-		if errors.As(err, &p) {
-			p.File = name
-			return p
-		}
+	if err := writable(m, name); err != nil {
 		return err
-	}
-	if len(m.F) > mostTriangles {
-		return problem.Problem{
-			File: name, Field: "triangles", Value: fmt.Sprint(len(m.F)), Limit: "at most 5000000", Mend: "reduce the mesh",
-		}
 	}
 	bw := bufio.NewWriterSize(w, 1<<16)
 	var head [stlHeader + 4]byte
-	copy(head[:stlHeader], "binary STL, mm: "+name) // must not begin with "solid"
+	copy(head[:stlHeader], "binary STL, unit mm: "+name) // must not begin with "solid"
 	binary.LittleEndian.PutUint32(head[stlHeader:], uint32(len(m.F)))
 	bw.Write(head[:]) // a bufio.Writer keeps its first error for Flush
 	var rec [stlRecord]byte
@@ -323,5 +207,21 @@ func WriteSTL(w io.Writer, m *Mesh, name string) error {
 		}
 		bw.Write(rec[:])
 	}
+	return bw.Flush()
+}
+
+// writeSTLText writes the text form, with every digit of the coordinates.
+func writeSTLText(w io.Writer, m *Mesh, name string) error {
+	bw := bufio.NewWriterSize(w, 1<<16) // keeps its first error for Flush
+	fmt.Fprintf(bw, "solid unit mm: %s\n", oneLine(name))
+	for i, f := range m.F {
+		n := m.FaceNormal(i)
+		fmt.Fprintf(bw, "facet normal %g %g %g\nouter loop\n", n.X, n.Y, n.Z)
+		for _, v := range f {
+			fmt.Fprintf(bw, "vertex %g %g %g\n", m.V[v].X, m.V[v].Y, m.V[v].Z)
+		}
+		bw.WriteString("endloop\nendfacet\n")
+	}
+	fmt.Fprintf(bw, "endsolid\n")
 	return bw.Flush()
 }

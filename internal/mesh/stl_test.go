@@ -169,9 +169,9 @@ func TestSTLReadsNoFurtherThanItMust(t *testing.T) {
 }
 
 func TestSTLTooManyTriangles(t *testing.T) {
-	s := soup{name: "big.stl", at: map[[3]float64]int32{}}
+	s := newIntake("big.stl")
 	s.m.F = make([][3]int32, mostTriangles)
-	err := s.add([3][3]float64{}, "triangle 5000001")
+	err := s.addTriangle([3][3]float64{{1}, {2}, {3}}, place{"triangle", 5000001})
 	var p problem.Problem
 	require.ErrorAs(t, err, &p)
 	assert.Equal(t, "triangles", p.Field)
