@@ -15,6 +15,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"lastroom/fit"
 )
 
 func run(args ...string) (code int, out, errOut string) {
@@ -175,21 +177,21 @@ func TestBadInputEndsWithTwoAndNamesTheMend(t *testing.T) {
 		"unknown flag":        {[]string{"fit", "--shoo", "x"}, []string{"shoo"}},
 		"no shoe":             {[]string{"fit"}, []string{"--shoe"}},
 		"unknown shoe":        {[]string{"fit", "--shoe", "glass-slipper"}, []string{"glass-slipper"}},
-		"size out of range":   {[]string{"fit", "--shoe", demoShoe, "--size", "EU 99"}, []string{"99"}},
-		"size of no system":   {[]string{"fit", "--shoe", demoShoe, "--size", "XXL"}, []string{"XXL"}},
-		"unknown device":      {[]string{"fit", "--shoe", demoShoe, "--device", "magic"}, []string{"magic"}},
-		"unknown key":         {[]string{"fit", "--shoe", demoShoe, "--with", "colour=red"}, []string{"colour"}},
-		"no value":            {[]string{"fit", "--shoe", demoShoe, "--with", "insole_out"}, []string{"key=value"}},
-		"not a number":        {[]string{"fit", "--shoe", demoShoe, "--with", "cup_depth_mm=NaN"}, []string{"cup_depth_mm"}},
-		"huge device":         {[]string{"fit", "--shoe", demoShoe, "--with", "foot_length_mm=900"}, []string{"foot_length_mm", "340"}},
-		"contradicting":       {[]string{"fit", "--shoe", demoShoe, "--with", "shoe.ball_girth_mm=150"}, []string{"ball_girth_mm"}},
+		"size out of range":   {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--size", "EU 99"}, []string{"99"}},
+		"size of no system":   {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--size", "XXL"}, []string{"XXL"}},
+		"unknown device":      {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--device", "magic"}, []string{"magic"}},
+		"unknown key":         {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--with", "colour=red"}, []string{"colour"}},
+		"no value":            {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--with", "insole_out"}, []string{"key=value"}},
+		"not a number":        {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--with", "cup_depth_mm=NaN"}, []string{"cup_depth_mm"}},
+		"huge device":         {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--with", "foot_length_mm=900"}, []string{"foot_length_mm", "340"}},
+		"contradicting":       {[]string{"fit", "--shoe", fit.Demo.ShoeID, "--with", "shoe.ball_girth_mm=150"}, []string{"ball_girth_mm"}},
 		"missing mesh":        {[]string{"seat", "--room", missing, "--body", good}, []string{missing}},
 		"broken mesh":         {[]string{"seat", "--room", broken, "--body", good}, []string{broken}},
 		"no weight":           {[]string{"seat", "--room", good, "--body", good, "--load-n", "-4"}, []string{"--load-n"}},
 		"NaN point":           {[]string{"distance", "--room", good, "--points", csvFile}, []string{csvFile, "line 2"}},
 		"no size":             {[]string{"size"}, []string{"--foot-mm"}},
 		"NaN foot":            {[]string{"size", "--foot-mm", "NaN"}, []string{"NaN"}},
-		"no target folder":    {[]string{"export", "--shoe", demoShoe}, []string{"--out"}},
+		"no target folder":    {[]string{"export", "--shoe", fit.Demo.ShoeID}, []string{"--out"}},
 		"unknown system":      {[]string{"size", "--from", "EU 42", "--to", "parsec"}, []string{"parsec", "Mondopoint"}},
 		"unknown shoe, shown": {[]string{"show", "glass-slipper"}, []string{"glass-slipper"}},
 	} {
@@ -207,7 +209,7 @@ func TestBadInputEndsWithTwoAndNamesTheMend(t *testing.T) {
 }
 
 func TestFitReportsWhatItPromises(t *testing.T) {
-	code, out, errOut := run("fit", "--shoe", demoShoe, "--size", demoSize, "--device", demoDevice, "--with", "bevel_lateral_deg=0", "--with", "insole_out=no", "--json")
+	code, out, errOut := run("fit", "--shoe", fit.Demo.ShoeID, "--size", fit.Demo.Size, "--device", fit.Demo.PresetID, "--with", "bevel_lateral_deg=0", "--with", "insole_out=no", "--json")
 	require.Equal(t, ExitOK, code, errOut)
 	d := document(t, out)
 	assert.Equal(t, "converged", d["status"])
@@ -246,8 +248,8 @@ func TestSupportStandsBesideTheDeviceAsOrdered(t *testing.T) {
 }
 
 func TestLeftIsTheMirrorOfRight(t *testing.T) {
-	_, right, _ := run("fit", "--shoe", demoShoe, "--json")
-	_, left, _ := run("fit", "--shoe", demoShoe, "--with", "side=left", "--json")
+	_, right, _ := run("fit", "--shoe", fit.Demo.ShoeID, "--json")
+	_, left, _ := run("fit", "--shoe", fit.Demo.ShoeID, "--with", "side=left", "--json")
 	r, l := document(t, right), document(t, left)
 	assert.Equal(t, r["verdict"], l["verdict"])
 	assert.Equal(t, r["ride_up_mm"], l["ride_up_mm"])
@@ -263,7 +265,7 @@ func TestListsAndSheets(t *testing.T) {
 	code, out, _ = run("shoes", "studed", "boot")
 	assert.Equal(t, ExitOK, code)
 	assert.Contains(t, out, "studded")
-	code, out, _ = run("show", demoShoe, "--size", "EU 43")
+	code, out, _ = run("show", fit.Demo.ShoeID, "--size", "EU 43")
 	assert.Equal(t, ExitOK, code)
 	assert.Contains(t, out, "feather")
 	code, out, _ = run("keys", "--json")
@@ -280,7 +282,7 @@ func TestListsAndSheets(t *testing.T) {
 	}
 	code, out, _ = run("presets")
 	assert.Equal(t, ExitOK, code)
-	assert.Contains(t, out, demoDevice)
+	assert.Contains(t, out, fit.Demo.PresetID)
 	code, out, _ = run("help")
 	assert.Equal(t, ExitOK, code)
 	assert.Contains(t, out, "qualified practitioner")
@@ -288,10 +290,10 @@ func TestListsAndSheets(t *testing.T) {
 
 func TestExportedFilesComeBack(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
-	code, out, errOut := run("export", "--shoe", demoShoe, "--out", dir)
+	code, out, errOut := run("export", "--shoe", fit.Demo.ShoeID, "--out", dir)
 	require.Equal(t, ExitOK, code, errOut)
 	assert.Contains(t, out, "room.stl")
-	_, first, _ := run("fit", "--shoe", demoShoe, "--json")
+	_, first, _ := run("fit", "--shoe", fit.Demo.ShoeID, "--json")
 	code, again, errOut := run("fit", "--shoe", filepath.Join(dir, "shoe.json"), "--device", filepath.Join(dir, "device.json"), "--json")
 	require.Equal(t, ExitOK, code, errOut)
 	assert.Equal(t, document(t, first)["findings"], document(t, again)["findings"])

@@ -31,13 +31,6 @@ func runFit(c *call) error {
 	return j.fit(c, "")
 }
 
-// The demo case: an upright, long block in a shoe with a narrow seat. Invented.
-const (
-	demoShoe   = "lace-dress"
-	demoSize   = "EU 42"
-	demoDevice = "everyday-block"
-)
-
 func runDemo(c *call) error {
 	var out string
 	c.flags.StringVar(&out, "out", "", "")
@@ -48,7 +41,7 @@ func runDemo(c *call) error {
 	if err := none(rest); err != nil {
 		return err
 	}
-	j, err := newJob(demoShoe, demoSize, demoDevice, nil)
+	j, err := newJob(fit.Demo.ShoeID, fit.Demo.Size, fit.Demo.PresetID, nil)
 	if err != nil {
 		return err
 	}

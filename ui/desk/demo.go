@@ -2,13 +2,18 @@ package desk
 
 import (
 	"lastroom/device"
+	"lastroom/fit"
 	"lastroom/footwear"
 )
 
-// Demo is the case that the window opens on: an everyday block in a dress shoe with a narrow seat. Invented.
+// Demo is fit.Demo as it is entered.
 func Demo() Inputs {
-	in := Inputs{InsoleIn: true, Size: footwear.Size{System: footwear.EU, Value: 42}, PresetID: "everyday-block", Device: device.Default()}
-	in.putShoe("lace-dress")
+	size, err := footwear.ParseSize(fit.Demo.Size)
+	if err != nil {
+		panic("desk: the demo case has no size: " + err.Error())
+	}
+	in := Inputs{InsoleIn: true, Size: size, PresetID: fit.Demo.PresetID, Device: device.Default()}
+	in.putShoe(fit.Demo.ShoeID)
 	if f, ok := FieldByKey(presetKey); ok {
 		f.choose(&in, in.PresetID)
 	}
