@@ -4,6 +4,7 @@ go 1.26
 
 require (
 	fyne.io/fyne/v2 v2.7.1
+	github.com/peterstace/simplefeatures v0.50.0
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/text v0.28.0
 	gonum.org/v1/gonum v0.17.0
