@@ -132,11 +132,31 @@ type Picture struct {
 	Says  string // what there is to see, with the picture's numbers
 	Measured
 
-	cut *section
+	cut   *section
+	shape *Shape // when it is a shape's picture
+	body  *relief
 }
 
-// Name says what is at a point of the paper: see Scene.Name.
-func (p *Picture) Name(at Pt, withinMM float64) string { return p.cut.name(at, withinMM) }
+// Name says what is at a point of the paper: see Scene.Name. On a shape's picture it is what is seen there.
+func (p *Picture) Name(at Pt, withinMM float64) string {
+	if p.shape == nil {
+		return p.cut.name(at, withinMM)
+	}
+	face := p.FaceAt(at)
+	if face < 0 || p.shape.Names == nil || p.shape.Mesh.Tag == nil {
+		return ""
+	}
+	return p.shape.Names(p.shape.Mesh.Tag[face])
+}
+
+// FaceAt is the face that is seen at a point of the paper of a shape's picture, -1 for none.
+func (p *Picture) FaceAt(at Pt) int32 {
+	x, y := p.Frame.Pixel(at)
+	if p.body == nil || x < 0 || y < 0 || int(x) >= p.body.width || int(y) >= p.body.height {
+		return -1
+	}
+	return p.body.face[int(y)*p.body.width+int(x)]
+}
 
 // Render draws a picture of widthPx by heightPx pixels, scale pixels a point of text.
 func Render(v View, s *Scene, o Options, widthPx, heightPx int, scale float64) (*Picture, error) {
