@@ -1,0 +1,180 @@
+package scanpage
+
+import (
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"lastroom/device"
+	"lastroom/fit/drawing"
+	"lastroom/footwear"
+	"lastroom/internal/mesh"
+	"lastroom/internal/problem"
+)
+
+// A Purpose is what a scan is of.
+type Purpose string
+
+// The purposes.
+const (
+	Last   Purpose = "last"   // the last that the shoe was made on
+	Inside Purpose = "inside" // the inside of the shoe, scanned or cast
+	Device Purpose = "device" // an orthosis
+)
+
+// A Stage is how far a file has come.
+type Stage string
+
+// The stages.
+const (
+	Idle    Stage = ""
+	Reading Stage = "reading"
+	AskUnit Stage = "units" // waits for the person
+	Mending Stage = "mending"
+	Finding Stage = "finding" // of the frame
+	Using   Stage = "using"   // makes a room or a device of it
+)
+
+// A Tool is what mouse and arrow keys do in the drawings.
+type Tool string
+
+// The tools.
+const (
+	CutTool   Tool = "cuts"
+	MoveTool  Tool = "move"
+	TurnTool  Tool = "turn"
+	PointTool Tool = "points"
+	PatchTool Tool = "patches" // of a device
+)
+
+// Raw is what stands in a file.
+type Raw struct {
+	Mesh      *mesh.Mesh // in the unit UnitMM of Info, in the file's numbers when that is 0
+	Info      mesh.FileInfo
+	Guesses   []mesh.UnitGuess // when UnitMM is 0, likeliest first
+	Ambiguous bool
+}
+
+// A Shape is a mended scan in millimetres.
+type Shape struct {
+	Name    string
+	Path    string
+	Raw     *Raw
+	UnitMM  float64
+	Guessed bool // the unit was guessed
+	Mesh    *mesh.Mesh
+	Report  mesh.RepairReport
+}
+
+// A Figure is a number that was read off the scan.
+type Figure struct {
+	Name  string
+	Value string // with its unit, and ± where there is one
+	About string // what it is
+}
+
+// Found is the frame of a scan with what was read off in it.
+type Found struct {
+	Pose     mesh.Pose // roomFromScan, without Correction
+	Side     footwear.Side
+	SideWhy  string
+	SideOdds float64
+	Rough    bool // no frame was found: the scan lies as it came
+	LengthMM float64
+	NoiseMM  float64
+	Notes    []string
+}
+
+// Read is what was read off in a frame.
+type Read struct {
+	Figures []Figure
+	Lengths []drawing.Length // in the drawings' frame
+	Notes   []string
+	Device  *device.Device // of a device: as found, patches and all
+	Tags    []uint8        // of a device: the feature of each face of the shape's mesh
+}
+
+// Allowances are thicknesses between what was scanned and the room, mm.
+type Allowances struct {
+	SockMM, LiningMM, InsoleHeelMM, InsoleBallMM float64
+}
+
+// State is everything that the page shows. It is a value: Reduce returns a new one and leaves the old one be.
+type State struct {
+	Job      uint64 // number of the work that is asked for last
+	Stage    Stage
+	Progress float64 // share done, 0 to 1
+	Doing    string  // in words
+
+	opening Opening // the file on its way
+	raw     *Raw    // of it
+
+	Purpose    Purpose
+	Shape      *Shape // nil before the first
+	Found      Found
+	Correction mesh.Pose
+	Read       *Read // nil while it is worked out
+	Stale      bool  // Read is of another frame than the one shown
+	Side       footwear.Side
+	SideGiven  bool // by the person
+
+	Tool    Tool
+	Far     bool
+	Cuts    drawing.Cuts
+	Points  []r3.Vec // in the scan's frame: heel, tread medial, tread lateral
+	Patch   int32    // face that was picked, -1 for none
+	PatchIs device.Feature
+
+	Allow   Allowances
+	Typed   map[string]string
+	Refused map[string]problem.Problem
+
+	Problem string // why the last thing asked for was not done
+	Done    string // what was last done
+
+	patched bool // the person named a patch
+}
+
+// An Opening is a file that is being opened.
+type Opening struct {
+	Path, Name string
+	Purpose    Purpose
+}
+
+// Start is the page before a file.
+func Start() State { return State{Purpose: Inside, Tool: MoveTool, Patch: -1} }
+
+// Busy says whether something is being worked on.
+func (s *State) Busy() bool { return s.Stage != Idle && s.Stage != AskUnit }
+
+// Mirrored says whether the drawings show the mirror image: a left one as a right one.
+func (s *State) Mirrored() bool { return s.Side == footwear.LeftSide }
+
+// Pose is roomFromScan with the correction.
+func (s *State) Pose() mesh.Pose { return s.Correction.Compose(s.Found.Pose) }
+
+// Corrected says whether the person moved what was found.
+func (s *State) Corrected() bool { return s.Correction != mesh.Pose{} }
+
+// Drawn is the shape as the drawings show it; nil without one.
+func (s *State) Drawn() *drawing.Shape {
+	if s.Shape == nil {
+		return nil
+	}
+	d := &drawing.Shape{Mesh: s.Shape.Mesh, Pose: s.Pose(), Mirrored: s.Mirrored(), Far: s.Far, Cuts: s.Cuts}
+	for i, p := range s.Points {
+		d.Points = append(d.Points, drawing.Named{At: d.Place(p), Name: PointNames[i]})
+	}
+	if s.Read != nil {
+		if !s.Stale {
+			d.Lengths = s.Read.Lengths
+		}
+		if s.Read.Tags != nil && len(s.Read.Tags) == len(d.Mesh.F) {
+			d.Mesh = &mesh.Mesh{V: d.Mesh.V, F: d.Mesh.F, Tag: s.Read.Tags}
+			d.Tints = FeatureTint
+			d.Names = func(tag uint8) string { return device.Feature(tag).String() }
+		}
+	}
+	return d
+}
+
+// PointNames are what the three points are called.
+var PointNames = [3]string{"1 heel", "2 tread, medial", "3 tread, lateral"}
