@@ -18,13 +18,14 @@ const (
 	Thumb          Instrument = "thumb"         // pressed by hand, for the give of a wall
 	LastSheet      Instrument = "last sheet"    // read off the sheet of the last that the shoe was made on
 	Scan           Instrument = "scan"
+	Photo          Instrument = "photo" // of the insole on a sheet of paper
 	Guess          Instrument = "guess" // not measured
 )
 
 // Instruments lists them all.
 var Instruments = []Instrument{
 	Calliper, InsideCalliper, InsideRule, Tape, Rule, DepthGauge, HeightGauge, RadiusGauge, AngleGauge, ContourGauge,
-	Thumb, LastSheet, Scan, Guess,
+	Thumb, LastSheet, Scan, Photo, Guess,
 }
 
 // A Spread says what the ± of a measure is.
