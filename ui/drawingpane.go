@@ -61,6 +61,16 @@ type cutLine struct {
 	name *canvas.Text
 }
 
+func newCutLine() *cutLine {
+	l := &cutLine{
+		line: canvas.NewLine(color.Transparent), tab: canvas.NewRectangle(color.Transparent),
+		name: canvas.NewText("", color.Transparent),
+	}
+	l.name.TextSize = 10
+	l.tab.CornerRadius = 2
+	return l
+}
+
 var (
 	_ fyne.Focusable     = (*drawingPane)(nil)
 	_ fyne.Draggable     = (*drawingPane)(nil)
@@ -79,12 +89,7 @@ func newDrawingPane(v drawing.View, want func(sheet), do func(desk.Action), func
 		frame: canvas.NewRectangle(color.Transparent),
 	}
 	for i := range d.lines {
-		d.lines[i] = &cutLine{
-			line: canvas.NewLine(color.Transparent), tab: canvas.NewRectangle(color.Transparent),
-			name: canvas.NewText("", color.Transparent),
-		}
-		d.lines[i].name.TextSize = 10
-		d.lines[i].tab.CornerRadius = 2
+		d.lines[i] = newCutLine()
 	}
 	d.ExtendBaseWidget(d)
 	return d

@@ -11,10 +11,19 @@ import (
 type sheet struct {
 	view          drawing.View
 	scene         *drawing.Scene
+	shape         *drawing.Shape // drawn in place of the scene when there is one
 	options       drawing.Options
 	width, height int // pixels
 	scale         float64
 	done          func(*drawing.Picture, error) // called on the painter's goroutine
+}
+
+// draw draws it.
+func (s *sheet) draw() (*drawing.Picture, error) {
+	if s.shape != nil {
+		return drawing.RenderShape(s.view, s.shape, s.options, s.width, s.height, s.scale)
+	}
+	return drawing.Render(s.view, s.scene, s.options, s.width, s.height, s.scale)
 }
 
 // painter draws in the background, the latest wish for each view only.
@@ -47,7 +56,7 @@ func (p *painter) run(ctx context.Context) {
 		case <-p.wake:
 		}
 		for s := p.take(); s != nil && ctx.Err() == nil; s = p.take() {
-			s.done(drawing.Render(s.view, s.scene, s.options, s.width, s.height, s.scale))
+			s.done(s.draw())
 		}
 	}
 }

@@ -19,11 +19,15 @@ func (d *drawingPane) lineAt(at fyne.Position) int {
 	if d.shown == nil || d.scene == nil {
 		return -1
 	}
+	return lineNear(d.view, d.shown.Frame, d.scene.Cuts, d.pxPerUnit(), at)
+}
+
+// lineNear is which of a view's two lines is near a place on a picture of k pixels a unit, -1 for none.
+func lineNear(v drawing.View, f drawing.Frame, cuts drawing.Cuts, k float64, at fyne.Position) int {
 	const grip = 9
 	best, which := float64(grip), -1
-	k := d.pxPerUnit()
-	for i, c := range d.view.CutLines(d.scene.Cuts) {
-		x, y := d.shown.Frame.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
+	for i, c := range v.CutLines(cuts) {
+		x, y := f.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
 		off := math.Abs(y/k - float64(at.Y))
 		if c.Upright {
 			off = math.Abs(x/k - float64(at.X))

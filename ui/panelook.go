@@ -38,43 +38,58 @@ func (r *paneRenderer) place() {
 	d := r.d
 	if d.shown == nil || d.scene == nil {
 		for _, l := range d.lines {
-			l.line.Hide()
-			l.tab.Hide()
-			l.name.Hide()
+			l.hide()
 		}
 		return
 	}
 	k := d.pxPerUnit()
-	f := d.shown.Frame
-	unit := func(px float64) float32 { return float32(px / k) }
 	for i, c := range d.view.CutLines(d.scene.Cuts) {
-		l := d.lines[i]
-		l.of = c.Of
-		x, y := f.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
-		l.name.Text = fmt.Sprintf("%s %.0f", c.Of.CutAxis(), d.scene.Cuts.At(c.Of)+0)
-		size := l.name.MinSize()
-		var tab fyne.Position
-		inside := false
-		if c.Upright {
-			l.line.Position1, l.line.Position2 = fyne.NewPos(unit(x), unit(f.TopPx)), fyne.NewPos(unit(x), unit(f.LowPx))
-			tab = fyne.NewPos(unit(x)-size.Width/2, unit(f.TopPx))
-			inside = x >= f.LeftPx && x <= f.RightPx
-		} else {
-			l.line.Position1, l.line.Position2 = fyne.NewPos(unit(f.LeftPx), unit(y)), fyne.NewPos(unit(f.RightPx), unit(y))
-			tab = fyne.NewPos(unit(f.RightPx)-size.Width-4, unit(y)-size.Height/2)
-			inside = y >= f.TopPx && y <= f.LowPx
-		}
-		l.name.Move(tab)
-		l.name.Resize(size)
-		l.tab.Move(tab.SubtractXY(3, 1))
-		l.tab.Resize(size.AddWidthHeight(6, 2))
-		for _, o := range []fyne.CanvasObject{l.line, l.tab, l.name} {
-			if inside {
-				o.Show()
-			} else {
-				o.Hide()
-			}
-		}
+		d.lines[i].place(c, d.scene.Cuts, d.shown.Frame, k)
+	}
+}
+
+// place puts a line where its cut is on a picture of k pixels a unit; it is hidden outside.
+func (l *cutLine) place(c drawing.CutLine, cuts drawing.Cuts, f drawing.Frame, k float64) {
+	unit := func(px float64) float32 { return float32(px / k) }
+	l.of = c.Of
+	x, y := f.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
+	l.name.Text = fmt.Sprintf("%s %.0f", c.Of.CutAxis(), cuts.At(c.Of)+0)
+	size := l.name.MinSize()
+	var tab fyne.Position
+	inside := false
+	if c.Upright {
+		l.line.Position1, l.line.Position2 = fyne.NewPos(unit(x), unit(f.TopPx)), fyne.NewPos(unit(x), unit(f.LowPx))
+		tab = fyne.NewPos(unit(x)-size.Width/2, unit(f.TopPx))
+		inside = x >= f.LeftPx && x <= f.RightPx
+	} else {
+		l.line.Position1, l.line.Position2 = fyne.NewPos(unit(f.LeftPx), unit(y)), fyne.NewPos(unit(f.RightPx), unit(y))
+		tab = fyne.NewPos(unit(f.RightPx)-size.Width-4, unit(y)-size.Height/2)
+		inside = y >= f.TopPx && y <= f.LowPx
+	}
+	l.name.Move(tab)
+	l.name.Resize(size)
+	l.tab.Move(tab.SubtractXY(3, 1))
+	l.tab.Resize(size.AddWidthHeight(6, 2))
+	for _, o := range []fyne.CanvasObject{l.line, l.tab, l.name} {
+		setVisible(o, inside)
+	}
+}
+
+func (l *cutLine) hide() {
+	for _, o := range []fyne.CanvasObject{l.line, l.tab, l.name} {
+		o.Hide()
+	}
+}
+
+// ink colours a line; strong when its pane has the focus.
+func (l *cutLine) ink(pal drawing.Palette, strong bool) {
+	thin := pal.Cut
+	thin.A = 0xA0
+	l.line.StrokeColor, l.line.StrokeWidth = thin, 1
+	l.tab.FillColor = pal.Cut
+	l.name.Color = pal.Paper
+	if strong {
+		l.line.StrokeColor, l.line.StrokeWidth = pal.Cut, 1.5
 	}
 }
 
@@ -95,14 +110,7 @@ func (r *paneRenderer) Refresh() {
 		d.frame.StrokeColor, d.frame.StrokeWidth = shade(theme.ColorNamePrimary), 2
 	}
 	for _, l := range d.lines {
-		thin := pal.Cut
-		thin.A = 0xA0
-		l.line.StrokeColor, l.line.StrokeWidth = thin, 1
-		l.tab.FillColor = pal.Cut
-		l.name.Color = pal.Paper
-		if d.focused {
-			l.line.StrokeColor, l.line.StrokeWidth = pal.Cut, 1.5
-		}
+		l.ink(pal, d.focused)
 	}
 	r.place()
 	for _, o := range r.Objects()[1:] {

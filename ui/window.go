@@ -42,6 +42,7 @@ type Window struct {
 	large  *fyne.Container // one drawing
 	frames [len(drawing.Views)]*fyne.Container
 	open   []func() // dialogs, each closed by calling it
+	pages  *pages
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
@@ -187,7 +188,8 @@ func (w *Window) build() {
 	split.SetOffset(0.245)
 	w.menus = w.newMenus()
 	w.win.SetMainMenu(w.menus.main)
-	w.win.SetContent(container.NewBorder(w.band.all, nil, nil, nil, split))
+	w.pages = newPages(container.NewBorder(w.band.all, nil, nil, nil, split))
+	w.win.SetContent(w.pages.all)
 	w.win.Canvas().SetOnTypedKey(func(k *fyne.KeyEvent) { w.functionKey(k.Name) })
 	w.large.Hide()
 	w.show()
@@ -253,6 +255,9 @@ func (w *Window) showLarge(v drawing.View) {
 
 // functionKey does what a function key stands for; it says whether it does.
 func (w *Window) functionKey(k fyne.KeyName) bool {
+	if len(w.open) == 0 && w.pages.key(k) {
+		return true
+	}
 	switch k {
 	case fyne.KeyF1:
 		w.tell("Keys", keysText)

@@ -50,7 +50,7 @@ func open(t *testing.T) (*Window, *bytes.Buffer) {
 		}
 		w.do(desk.Answered{Answer: a})
 	}
-	want := func(s sheet) { s.done(drawing.Render(s.view, s.scene, s.options, s.width, s.height, s.scale)) }
+	want := func(s sheet) { s.done(s.draw()) }
 	w = newWindow(app, desk.Demo(), log, ask, want)
 	w.win.Resize(fyne.NewSize(1280, 800))
 	w.do(desk.Begin{})
