@@ -190,9 +190,12 @@ func left(in, settled mesh.Pose) bool {
 	return r3.Norm(r3.Sub(d.Apply(at), at)) > farMM || r3.Norm(d.RotationVectorDeg()) > farDeg
 }
 
+// heelOf is the point of the base whose height over the intended one is the ride-up, device frame.
+func heelOf(d *device.Device) r3.Vec { return r3.Vec{X: (d.Base.BackXMM + d.Base.FrontXMM) / 2} }
+
 // motion reads ride-up, tilt and slip off the last roll stage.
 func (r *Result) motion(sf seatFrame, d *device.Device) {
-	heel := r3.Vec{X: (d.Base.BackXMM + d.Base.FrontXMM) / 2}
+	heel := heelOf(d)
 	went := r3.Sub(r.Settled.Apply(heel), r.Intended.Apply(heel))
 	r.RideUpMM = r3.Dot(went, sf.up)
 	r.SlipForwardMM = r3.Dot(went, sf.forward)

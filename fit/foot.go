@@ -162,7 +162,7 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 
 	out := make([]RoomCheck, len(needs))
 	for i, n := range needs {
-		out[i] = RoomCheck{Key: n.key, Name: n.name, LeftMM: n.left, NeedMM: n.want, Note: n.note, Known: n.known, State: Clear}
+		out[i] = RoomCheck{Key: n.key, Name: n.name, LeftMM: n.left, NeedMM: n.want, Note: n.note, Known: n.known, State: Clear, leastMM: n.bad, decides: !n.notForState}
 		if n.notForState {
 			continue
 		}

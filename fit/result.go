@@ -87,6 +87,9 @@ type RoomCheck struct {
 	Odds   float64 // chance that it is not blocked, taken alone; 0 when it has no say
 	Note   string  // why, and where the limit comes from
 	Known  bool    // false: the foot's own measure is missing, LeftMM is the height left for the foot instead
+
+	leastMM float64 // left below this is blocked
+	decides bool    // it has a say in the verdict
 }
 
 // Stability is what the base gives, at the settled pose.

@@ -231,6 +231,20 @@ func TestFitReportsWhatItPromises(t *testing.T) {
 	}
 }
 
+func TestOddsSayWhatDecides(t *testing.T) {
+	code, out, errOut := run("odds", "--shoe", "running-shoe", "--draws", "200", "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	d := document(t, out)
+	assert.InDelta(t, 0.5, d["odds"], 0.5)
+	assert.EqualValues(t, 200, d["draws"])
+	require.Len(t, d["decides"], 2)
+	assert.Contains(t, d["decides"].([]any)[0].(map[string]any)["sentence"], "again: it decides")
+	assert.NotEmpty(t, d["findings"])
+	code, _, errOut = run("odds", "--shoe", "running-shoe", "--draws", "1")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errOut, "draws")
+}
+
 func TestSupportStandsBesideTheDeviceAsOrdered(t *testing.T) {
 	code, out, errOut := run("support", "--shoe", "extra-depth", "--with", "bevel_lateral_deg=0", "--json")
 	require.Equal(t, ExitOK, code, errOut)

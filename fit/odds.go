@@ -1,0 +1,660 @@
+package fit
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sort"
+	"sync"
+
+	"gonum.org/v1/gonum/spatial/r3"
+	"gonum.org/v1/gonum/stat"
+
+	"lastroom/device"
+	"lastroom/footwear"
+	"lastroom/internal/mesh"
+	"lastroom/internal/problem"
+)
+
+// OddsOptions says how odds are drawn. The zero value is 2000 draws from seed 1.
+type OddsOptions struct {
+	Draws int    // 0: 2000; at most 100000
+	Seed  uint64 // 0: 1. Equal seeds give equal odds, also in parallel
+	// Progress, when not nil, is told how much of the work is done, 0 to 1. It may be called from several goroutines.
+	Progress func(done float64)
+}
+
+// Odds is how sure an answer is, with the ± of every measure of shoe, device and foot taken through the computation.
+type Odds struct {
+	Fit      float64 // share of the draws in which nothing is blocked
+	Draws    int
+	Lost     int // draws in which the device did not come to rest; they count as not fitting
+	RideUp   Interval
+	Findings []FindingOdds
+	Rooms    []RoomOdds
+	Decides  []Decider // the measures that contribute most, most first
+}
+
+// An Interval holds 90 of a hundred draws.
+type Interval struct{ LoMM, MidMM, HiMM float64 }
+
+// FindingOdds is one pair of feature and zone at one pose.
+type FindingOdds struct {
+	Feature device.Feature
+	Zone    footwear.Zone
+	Side    string
+	Pose    PoseName
+	Good    float64 // share of draws in which it overlaps by no more than the give
+	State   State
+	Gap     Interval
+}
+
+// RoomOdds is one question about the room left for the foot.
+type RoomOdds struct {
+	Key  string
+	Good float64
+}
+
+// A Decider is a measure that contributes to whether the device fits.
+type Decider struct {
+	Key, Name string
+	Share     float64 // of the spread of the tightest margin that goes with this measure, 0 to 1
+}
+
+// Sentence says what to measure again.
+func (d Decider) Sentence() string { return fmt.Sprintf("Measure the %s again: it decides.", d.Name) }
+
+// A source is one thing that is not known exactly: a standard normal or even variable and what it moves.
+type source struct {
+	key, name string
+	even      bool
+	// grow is by how much the signed distance of each near sample grows with one unit of the variable, mm; nil: none.
+	grow []float64
+	// stiffen is by how much the logarithm of each near sample's stiffness grows; nil: none.
+	stiffen []float64
+	// room is by how much each question about the foot's room grows.
+	room []float64
+}
+
+// surroundings is a device among walls that are, near it, planes: for each near sample its distance at the pose it starts
+// from, the inward normal and the lever. A place keeps the zone that it is nearest to in the room as measured. Near its
+// limit a gap so found agrees with the whole computation within 0.3 mm, and so does the ride-up (tested).
+type surroundings struct {
+	pose    PoseName
+	centre  r3.Vec
+	heel    r3.Vec // the point of the base whose height is the ride-up
+	arm     float64
+	d       []float64
+	n, p    []r3.Vec
+	stiff   []float64 // N/mm; 0: does not push
+	k       []float64 // foundation, N/mm³
+	group   []int     // index of its finding; −1: none
+	sources []source
+
+	floor, back []int // samples that set the intended pose
+	up, forward r3.Vec
+	loads       []Load  // at room points
+	holds       []Hold  // At is a room point
+	slipped     float64 // how far the hold is stretched at the start, mm
+}
+
+// Odds draws the measures of shoe and device within their ± and seats the device again in each draw. The cost is that of
+// one room for each measure, and then a fraction of a millisecond a draw. It repeats exactly.
+func (b *Bench) Odds(ctx context.Context, d *device.Device, foot Foot, o OddsOptions) (*Odds, error) {
+	if o.Draws == 0 {
+		o.Draws = 2000
+	}
+	if o.Draws < 10 || o.Draws > 100_000 {
+		return nil, problem.Problem{Field: "draws", Value: fmt.Sprint(o.Draws), Limit: "10 to 100000", Mend: "2000 is usual"}
+	}
+	if o.Seed == 0 {
+		o.Seed = 1
+	}
+	r, err := b.Check(ctx, d, foot)
+	if err != nil {
+		return nil, err
+	}
+	if r.Status != Converged {
+		return nil, fmt.Errorf("the device did not come to rest in this shoe (%s), so there are no odds", r.Status)
+	}
+	m, err := b.model(ctx, d, r, o)
+	if err != nil {
+		return nil, err
+	}
+	return m.draw(ctx, o)
+}
+
+// A model is what is drawn from: both poses with their surroundings, the findings and the questions about the foot.
+type model struct {
+	res     *Result
+	keys    []FindingOdds
+	give    []float64
+	bearing []bool
+	poses   [2]*surroundings
+	rooms   []RoomCheck
+	names   []source // key, name and kind of each variable
+	rideUp  float64
+}
+
+// nearMM is how near a wall a sample must be to be kept.
+const nearMM = 4.0
+
+func (b *Bench) model(ctx context.Context, d *device.Device, r *Result, o OddsOptions) (*model, error) {
+	p := newProbe(d)
+	m := &model{res: r, rooms: r.FootRoom, rideUp: r.RideUpMM}
+	sf := b.seatFrame(d.Base)
+	poses := [2]mesh.Pose{r.Intended, r.Settled}
+	index := map[FindingOdds]int{}
+	var kept [2][]int
+	for k, pose := range poses {
+		s := &surroundings{pose: [2]PoseName{Intended, Settled}[k], centre: pose.Apply(p.centre), heel: pose.Apply(heelOf(d)), arm: 100, up: sf.up, forward: sf.forward}
+		hint := int32(-1)
+		for i := range p.samples {
+			q := pose.Apply(p.samples[i].P)
+			h := b.tree.NearestFrom(q, hint)
+			hint = h.Face
+			if h.Beyond || h.Signed > nearMM {
+				continue
+			}
+			z := footwear.Zone(b.Room.Walls.Tag[h.Face])
+			at := len(s.d)
+			kept[k] = append(kept[k], i)
+			s.d, s.n, s.p = append(s.d, h.Signed), append(s.n, h.Normal), append(s.p, q)
+			area := math.Max(0, -r3.Dot(pose.Rotate(p.samples[i].A), h.Normal))
+			look := seating{walls: Walls{Tree: b.tree, Stiffness: b.stiffness}}
+			s.k = append(s.k, look.stiffness(h.Face, h.Point))
+			s.stiff = append(s.stiff, area*s.k[at])
+			group := -1
+			if p.owns(i, z.Floor()) {
+				key := FindingOdds{Feature: device.Feature(p.samples[i].Tag), Zone: z, Side: b.side(z, q), Pose: s.pose}
+				f := Finding{Feature: key.Feature, Zone: z, Side: key.Side, Pose: s.pose}
+				b.judge(&f)
+				if f.decides() {
+					var known bool
+					if group, known = index[key]; !known {
+						group = len(m.keys)
+						index[key] = group
+						m.keys, m.give, m.bearing = append(m.keys, key), append(m.give, f.GiveMM), append(m.bearing, f.Bearing)
+					}
+				}
+			}
+			s.group = append(s.group, group)
+			if z == footwear.CounterBack && p.samples[i].P.X < d.RimXMM {
+				s.back = append(s.back, at)
+			}
+			if f := device.Feature(p.samples[i].Tag); z.Floor() && f == device.WedgeBase {
+				s.floor = append(s.floor, at)
+			}
+		}
+		aside := 0.0
+		if len(rolls(d.Base)) > 1 {
+			aside = facetLeverMM // the last stage of a roll, as Result.Settled
+		}
+		loads, holds := b.loads(p, sf, r.Foot.BodyMassKG, aside)
+		for _, l := range loads {
+			s.loads = append(s.loads, Load{ForceN: l.ForceN, At: pose.Apply(l.At)})
+		}
+		s.slipped = r.SlipForwardMM
+		for _, h := range holds {
+			h.At = pose.Apply(h.At)
+			s.holds = append(s.holds, h)
+		}
+		m.poses[k] = s
+	}
+	return m, b.sources(ctx, m, p, kept, poses, o)
+}
+
+// shoeSources are the measures of the shoe with an uncertainty that the walls feel.
+func (b *Bench) shoeSources() []footwear.MeasureID {
+	var out []footwear.MeasureID
+	for id := footwear.MeasureID(0); id < footwear.NumMeasures; id++ {
+		switch id {
+		case footwear.GiveCounter, footwear.GiveQuarter, footwear.GiveVamp:
+			continue // the give is the limit, not the wall
+		}
+		if b.Room.Sheet.M[id].PlusMinus > 0 {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// sources finds what each uncertain measure moves: the shoe's by building the room again with the measure one standard
+// deviation larger and smaller, the device's as an offset of its surface.
+func (b *Bench) sources(ctx context.Context, m *model, p *probe, kept [2][]int, poses [2]mesh.Pose, o OddsOptions) error {
+	ids := b.shoeSources()
+	all := make([][2]source, len(ids))
+	failed := make([]error, len(ids))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	done := 0
+	var mu sync.Mutex
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				all[i], failed[i] = b.shoeSource(ids[i], m, p, kept, poses)
+				mu.Lock()
+				done++
+				if o.Progress != nil {
+					o.Progress(0.7 * float64(done) / float64(len(ids)))
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range ids {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for i := range ids {
+		if failed[i] != nil {
+			return failed[i]
+		}
+		for k := range 2 {
+			m.poses[k].sources = append(m.poses[k].sources, all[i][k])
+		}
+		m.names = append(m.names, all[i][0])
+	}
+	b.deviceSources(m, p, kept)
+	return nil
+}
+
+// shoeSource moves one measure by its standard deviation either way; where only one way is possible, that one counts.
+func (b *Bench) shoeSource(id footwear.MeasureID, m *model, p *probe, kept [2][]int, poses [2]mesh.Pose) (out [2]source, err error) {
+	info := id.Info()
+	sigma := b.Room.Sheet.M[id].PlusMinus / 1.96
+	even := info.Kind == footwear.Even
+	if even {
+		sigma = b.Room.Sheet.M[id].PlusMinus
+	}
+	for k := range out {
+		out[k] = source{key: info.Key, name: info.Name, even: even, grow: make([]float64, len(kept[k])), stiffen: make([]float64, len(kept[k])), room: make([]float64, len(m.rooms))}
+	}
+	ways := 0.0
+	for _, way := range []float64{1, -1} {
+		s := b.Room.Sheet
+		s.M[id].Value += way * sigma
+		room, err := footwear.NewRoom(s, b.Room.InsoleIn)
+		if err != nil {
+			continue
+		}
+		ways++
+		t := mesh.NewTree(room.Walls)
+		look := seating{walls: Walls{Tree: t, Stiffness: foundations(room)}}
+		for k, pose := range poses {
+			hint := int32(-1)
+			for at, i := range kept[k] {
+				h := t.NearestFrom(pose.Apply(p.samples[i].P), hint)
+				hint = h.Face
+				if !h.Beyond {
+					out[k].grow[at] += way * (h.Signed - m.poses[k].d[at])
+					if soft := m.poses[k].k[at]; soft > 0 {
+						out[k].stiffen[at] += way * math.Log(look.stiffness(h.Face, h.Point)/soft)
+					}
+				}
+			}
+		}
+		other := &Bench{Room: room}
+		for q, c := range other.footRoom(p.dev, m.res.Settled, m.res.Foot) {
+			if c.Key == m.rooms[q].Key {
+				out[0].room[q] += way * (c.LeftMM - m.rooms[q].LeftMM)
+			}
+		}
+	}
+	if ways == 0 {
+		return out, problem.Problem{
+			Field: info.Key, Value: fmt.Sprintf("%.4g ± %.2g %s", b.Room.Sheet.M[id].Value, b.Room.Sheet.M[id].PlusMinus, info.Unit),
+			Limit: "no shoe has this measure one standard deviation larger or smaller", Mend: "measure it again",
+		}
+	}
+	for k := range out {
+		for at := range out[k].grow {
+			out[k].grow[at] /= ways
+			out[k].stiffen[at] /= ways
+		}
+	}
+	for q := range out[0].room {
+		out[0].room[q] /= ways
+	}
+	out[1].room = out[0].room
+	return out, nil
+}
+
+// deviceSources are how well the device is made: an offset of each part of its surface of its own.
+func (b *Bench) deviceSources(m *model, p *probe, kept [2][]int) {
+	parts := []struct {
+		key, name string
+		has       func(device.Feature) bool
+	}{
+		{"device_cup", "width of the cup as made", func(f device.Feature) bool { return f == device.CupRim || f == device.CupWall }},
+		{"device_arch", "arch and flanges as made", func(f device.Feature) bool {
+			return f == device.Arch || f == device.LateralFlange || f == device.FrontEdge || f == device.ShellBottom
+		}},
+		{"device_wedge", "sides of the wedge as made", func(f device.Feature) bool {
+			return f == device.WedgeMedialSide || f == device.WedgeLateralSide || f == device.WedgeBackSide || f == device.WedgeFrontSide
+		}},
+	}
+	for _, part := range parts {
+		for k := range m.poses {
+			s := source{key: part.key, name: part.name, grow: make([]float64, len(kept[k]))}
+			for at, i := range kept[k] {
+				if part.has(device.Feature(p.samples[i].Tag)) {
+					s.grow[at] = -deviceSigmaMM
+				}
+			}
+			m.poses[k].sources = append(m.poses[k].sources, s)
+		}
+		m.names = append(m.names, source{key: part.key, name: part.name})
+	}
+}
+
+// A result of one draw.
+type drawn struct {
+	gap    []float64 // of each finding
+	room   []float64 // of each question, above its least
+	rideUp float64
+	margin float64 // the tightest of what decides, in standard deviations of nothing: mm over the limit
+	lost   bool
+	z      []float64
+}
+
+// draw runs the draws on every core and sums them up.
+func (m *model) draw(ctx context.Context, o OddsOptions) (*Odds, error) {
+	all := make([]drawn, o.Draws)
+	const chunk = 50
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for from := range next {
+				for i := from; i < min(from+chunk, o.Draws); i++ {
+					all[i] = m.one(rand.New(rand.NewPCG(o.Seed, uint64(i))))
+				}
+				if o.Progress != nil {
+					o.Progress(0.7 + 0.3*float64(from)/float64(o.Draws))
+				}
+			}
+		})
+	}
+	for from := 0; from < o.Draws && ctx.Err() == nil; from += chunk {
+		next <- from
+	}
+	close(next)
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return m.sum(all), nil
+}
+
+// one draws every variable once.
+func (m *model) one(rng *rand.Rand) drawn {
+	z := make([]float64, len(m.names))
+	for i := range z {
+		if m.names[i].even {
+			z[i] = 2*rng.Float64() - 1
+		} else {
+			z[i] = rng.NormFloat64()
+		}
+	}
+	return m.at(z)
+}
+
+// at lays the device into the walls that follow from the variables.
+func (m *model) at(z []float64) drawn {
+	out := drawn{gap: make([]float64, len(m.keys)), room: make([]float64, len(m.rooms)), z: z, margin: math.Inf(1)}
+	for i := range out.gap {
+		out.gap[i] = math.Inf(1)
+	}
+	var d [2][]float64
+	stiff := append([]float64(nil), m.poses[1].stiff...)
+	for k, s := range m.poses {
+		d[k] = append([]float64(nil), s.d...)
+		for v, src := range s.sources {
+			for at, g := range src.grow {
+				d[k][at] += z[v] * g
+			}
+			if k == 1 {
+				for at, g := range src.stiffen {
+					stiff[at] *= math.Exp(z[v] * g)
+				}
+			}
+		}
+	}
+	in, set := m.poses[0], m.poses[1]
+	moved := in.lay(d[0])
+	lift, ok := set.settle(d[1], stiff, moved)
+	out.lost = !ok
+	out.rideUp = m.rideUp + lift - r3.Dot(moved, in.up)
+	for k, s := range m.poses {
+		for at, g := range s.group {
+			if g >= 0 {
+				out.gap[g] = math.Min(out.gap[g], d[k][at])
+			}
+		}
+	}
+	for i, g := range out.gap {
+		if !m.bearing[i] && !math.IsInf(g, 1) {
+			out.margin = math.Min(out.margin, g+m.give[i])
+		}
+	}
+	for q := range out.room {
+		left := m.rooms[q].LeftMM
+		for v := range m.names {
+			if r := m.names[v].room; r != nil {
+				left += z[v] * r[q]
+			}
+		}
+		out.room[q] = left - m.rooms[q].leastMM
+	}
+	return out
+}
+
+// lay brings the intended pose to its own terms: the base on the floor, the back against the counter. It changes d.
+func (s *surroundings) lay(d []float64) (moved r3.Vec) {
+	shift := func(t r3.Vec) {
+		moved = r3.Add(moved, t)
+		for i := range d {
+			d[i] += r3.Dot(s.n[i], t)
+		}
+	}
+	least := func(of []int) float64 {
+		m := math.Inf(1)
+		for _, i := range of {
+			m = math.Min(m, d[i])
+		}
+		return m
+	}
+	for range 3 {
+		if g := least(s.floor); !math.IsInf(g, 1) {
+			shift(r3.Scale(-g, s.up))
+		}
+		if g := least(s.back); !math.IsInf(g, 1) {
+			shift(r3.Scale(-g, s.forward))
+		}
+	}
+	return moved
+}
+
+// settle lets the device come to rest among planes at distances d, which it changes to those at rest, when the pose that
+// friction holds it to has moved; lift is how far it rose. Newton's method on the energy of the package comment; ok is false when it did not come to rest.
+func (s *surroundings) settle(d, stiff []float64, moved r3.Vec) (lift float64, ok bool) {
+	x := vec6{moved.X, moved.Y, moved.Z} // translation, rotation × arm
+	lever := func(p r3.Vec) r3.Vec { return r3.Sub(p, s.centre) }
+	row := func(n, r r3.Vec) vec6 {
+		m := r3.Scale(1/s.arm, r3.Cross(r, n))
+		return vec6{n.X, n.Y, n.Z, m.X, m.Y, m.Z}
+	}
+	rows := make([]vec6, len(d))
+	for i := range d {
+		rows[i] = row(s.n[i], lever(s.p[i]))
+	}
+	at := func(x vec6) (b balance) {
+		for _, l := range s.loads {
+			j := row(l.ForceN, lever(l.At))
+			for a := range 6 {
+				b.energy -= j[a] * x[a]
+				b.grad[a] -= j[a]
+			}
+		}
+		spring := func(j vec6, stretch, stiff float64) {
+			b.energy += stiff * stretch * stretch / 2
+			for a := range 6 {
+				b.grad[a] += stiff * stretch * j[a]
+				for e := a; e < 6; e++ {
+					b.hess[a][e] += stiff * j[a] * j[e]
+				}
+			}
+		}
+		for _, h := range s.holds {
+			j := row(h.Along, lever(h.At))
+			v := s.slipped - r3.Dot(moved, h.Along)
+			for a := range 6 {
+				v += j[a] * x[a]
+			}
+			spring(j, v, h.NPerMM)
+		}
+		for i := range d {
+			if stiff[i] == 0 {
+				continue
+			}
+			v := d[i]
+			for a := range 6 {
+				v += rows[i][a] * x[a]
+			}
+			if v < 0 {
+				spring(rows[i], v, stiff[i])
+			}
+		}
+		return b
+	}
+	b := at(x)
+	damping := 1e-6
+	const toleranceN = 0.5
+	for range 60 {
+		if b.grad.norm() < toleranceN {
+			ok = true
+			break
+		}
+		step, solved := newtonStep(&b, damping)
+		if m := step.norm(); m > stepLimitMM {
+			for a := range step {
+				step[a] *= stepLimitMM / m
+			}
+		}
+		next := x
+		for a := range next {
+			next[a] += step[a]
+		}
+		if nb := at(next); solved && nb.energy < b.energy {
+			x, b = next, nb
+			damping = math.Max(damping/5, 1e-9)
+		} else {
+			damping *= 8
+		}
+	}
+	for i := range d {
+		for a := range 6 {
+			d[i] += rows[i][a] * x[a]
+		}
+	}
+	turn := r3.Vec{X: x[3] / s.arm, Y: x[4] / s.arm, Z: x[5] / s.arm}
+	went := r3.Add(r3.Vec{X: x[0], Y: x[1], Z: x[2]}, r3.Cross(turn, lever(s.heel)))
+	return r3.Dot(went, s.up), ok
+}
+
+// sum makes the odds of the draws.
+func (m *model) sum(all []drawn) *Odds {
+	o := &Odds{Draws: len(all)}
+	n := float64(len(all))
+	column := func(of func(*drawn) float64) []float64 {
+		v := make([]float64, len(all))
+		for i := range all {
+			v[i] = of(&all[i])
+		}
+		return v
+	}
+	share := func(good func(*drawn) bool) float64 {
+		c := 0.0
+		for i := range all {
+			if good(&all[i]) {
+				c++
+			}
+		}
+		return c / n
+	}
+	for i := range all {
+		if all[i].lost {
+			o.Lost++
+		}
+	}
+	o.Fit = share(func(d *drawn) bool {
+		if d.lost || d.rideUp > rideUpBlockedMM {
+			return false
+		}
+		for i, g := range d.gap {
+			if g < -m.give[i] {
+				return false
+			}
+		}
+		for q, left := range d.room {
+			if left < 0 && m.rooms[q].decides {
+				return false
+			}
+		}
+		return true
+	})
+	o.RideUp = interval(column(func(d *drawn) float64 { return d.rideUp }))
+	for i, key := range m.keys {
+		key.Good = share(func(d *drawn) bool { return d.gap[i] >= -m.give[i] })
+		key.Gap = interval(column(func(d *drawn) float64 { return d.gap[i] }))
+		key.State = stateOf(key.Good, key.Gap.MidMM, aimMM(key.Zone), m.bearing[i])
+		o.Findings = append(o.Findings, key)
+	}
+	sort.SliceStable(o.Findings, func(i, j int) bool { return o.Findings[i].Good < o.Findings[j].Good })
+	for q := range m.rooms {
+		if m.rooms[q].decides {
+			o.Rooms = append(o.Rooms, RoomOdds{m.rooms[q].Key, share(func(d *drawn) bool { return d.room[q] >= 0 })})
+		}
+	}
+	margin := column(func(d *drawn) float64 { return d.margin })
+	for v := range m.names {
+		c := stat.Correlation(column(func(d *drawn) float64 { return d.z[v] }), margin, nil)
+		if !math.IsNaN(c) {
+			o.Decides = append(o.Decides, Decider{m.names[v].key, m.names[v].name, c * c})
+		}
+	}
+	sort.SliceStable(o.Decides, func(i, j int) bool { return o.Decides[i].Share > o.Decides[j].Share })
+	if len(o.Decides) > 2 {
+		o.Decides = o.Decides[:2]
+	}
+	return o
+}
+
+func stateOf(good, gap, aim float64, bearing bool) State {
+	switch {
+	case good <= 0.1:
+		return Blocked
+	case good < 0.9:
+		return Unsure
+	case bearing || gap >= aim:
+		return Clear
+	default:
+		return Snug
+	}
+}
+
+func interval(v []float64) Interval {
+	sort.Float64s(v)
+	q := func(p float64) float64 { return stat.Quantile(p, stat.Empirical, v, nil) }
+	return Interval{q(0.05), q(0.5), q(0.95)}
+}
