@@ -11,7 +11,7 @@ import (
 // coordinates, so that a triangle soup is as good as an indexed mesh.
 type topology struct {
 	normal []r3.Vec   // a face, unit; zero for a face without area
-	needle []bool     // a face: too thin for its normal to be trusted
+	doubt  []bool     // a face: the side of a point can't be told by its normal, for it is too thin, or see Sign
 	corner [][3]int32 // a face: the first vertex at the place of each corner
 	edge   [][3]int32 // a face: edges corner 0 to 1, 1 to 2, 2 to 0
 	edges  []meshEdge
@@ -38,7 +38,7 @@ type meshVertex struct {
 func newTopology(m *Mesh) topology {
 	t := topology{
 		normal: make([]r3.Vec, len(m.F)),
-		needle: make([]bool, len(m.F)),
+		doubt:  make([]bool, len(m.F)),
 		corner: make([][3]int32, len(m.F)),
 		edge:   make([][3]int32, len(m.F)),
 		verts:  make([]meshVertex, len(m.V)),
@@ -49,7 +49,7 @@ func newTopology(m *Mesh) topology {
 	}
 	for i, f := range m.F {
 		t.normal[i] = m.FaceNormal(i)
-		t.needle[i] = m.thicknessMM(f) < needleMM
+		t.doubt[i] = m.thicknessMM(f) < needleMM
 		t.corner[i] = [3]int32{first[f[0]], first[f[1]], first[f[2]]}
 		if t.normal[i] == (r3.Vec{}) {
 			continue
@@ -142,7 +142,7 @@ func (t *topology) addEdge(m *Mesh, on []side) {
 		n := t.normal[s.face]
 		e.normal = r3.Add(e.normal, n)
 		t.edge[s.face][s.k] = int32(len(t.edges))
-		e.doubtful = e.doubtful || t.needle[s.face]
+		e.doubtful = e.doubtful || t.doubt[s.face]
 		if e.face < 0 && n != (r3.Vec{}) {
 			e.face = s.face
 		}

@@ -32,11 +32,17 @@ type Tree struct {
 	tris  []tri
 	slot  []int32 // face → index in tris, -1 for a face without area
 	root  int32
+
+	sign    Sign
+	level   float64 // the winding number from which a point is inside
+	crossed int     // faces that touch others which are not their neighbours, when that was looked for
+	summing sync.Once
+	sums    []cluster // a node; made when first needed
 }
 
 // NewTree builds the tree; m must be valid. Faces without area carry no nearest point of their own.
 func NewTree(m *Mesh) *Tree {
-	t := &Tree{m: m, topo: newTopology(m)}
+	t := &Tree{m: m, topo: newTopology(m), level: 0.5}
 	var edges sync.WaitGroup
 	edges.Go(func() { t.topo.findEdges(m) })
 	t.build()
@@ -74,7 +80,7 @@ func (t *Tree) hit(p r3.Vec, face int32) Hit {
 	if part == inFace {
 		n := tp.normal[face]
 		h := r3.Dot(r3.Sub(p, m.V[f[0]]), n)
-		if tp.needle[face] {
+		if tp.doubt[face] || t.sign == SignByWinding {
 			return t.signed(p, r3.Sub(p, r3.Scale(h, n)), n, face, true)
 		}
 		return Hit{Signed: 0 - h, Point: r3.Sub(p, r3.Scale(h, n)), Normal: r3.Scale(-1, n), Face: face}
@@ -128,8 +134,8 @@ func (t *Tree) signed(p, q, pseudonormal r3.Vec, face int32, doubtful bool) Hit 
 	d := r3.Sub(p, q)
 	dist := r3.Norm(d)
 	inside := r3.Dot(d, pseudonormal) <= 0
-	if doubtful && dist > 0 {
-		inside = t.Winding(p) >= 0.5
+	if (doubtful || t.sign == SignByWinding) && dist > 0 {
+		inside = t.encloses(p)
 	}
 	h := Hit{Signed: dist, Point: q, Face: face}
 	sign := 1.0
