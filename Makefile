@@ -77,6 +77,11 @@ fuzz: ## each fuzz target for FUZZTIME (5s)
 	@.ci/need go
 	@FUZZTIME=$(FUZZTIME) TESTTAGS=$(TESTTAGS) .ci/fuzz
 
+.PHONY: bench
+bench: ## measure meshes, trees and distances, five times in turns with CGAL where that is installed; prints ratios
+	@.ci/need go
+	@TESTTAGS=$(TESTTAGS) .ci/bench
+
 window: ## open the real window on a screen in memory, change an option, see that the verdict follows
 	@.ci/need display
 	@$(MAKE) --no-print-directory build/lastroom
