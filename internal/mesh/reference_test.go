@@ -151,11 +151,12 @@ func TestSignAgainstCGAL(t *testing.T) {
 			continue
 		}
 		t.Run(s.Shape, func(t *testing.T) {
-			tree, kinds := NewTree(s.part), map[string]int{}
+			tree, scan, kinds := NewTree(s.part), NewScanTree(s.part), map[string]int{}
 			for _, q := range s.queries {
 				h := tree.Nearest(q.p)
 				if in, ok := q.inside(s); ok {
 					require.Equal(t, in, h.Signed > 0, "%s point %v at %g mm", q.kind, q.p, h.Signed)
+					require.Equal(t, in, scan.Nearest(q.p).Signed > 0, "%s point %v at %g mm, by the scan's tree", q.kind, q.p, h.Signed)
 					kinds[q.kind]++
 					known++
 				}
@@ -167,7 +168,7 @@ func TestSignAgainstCGAL(t *testing.T) {
 	require.Greater(t, known, 1500)
 }
 
-// On a scan with 0.3 mm of noise, normals alone give wrong signs centimetres away; the winding number does not.
+// On a scan with 0.3 mm of noise, normals alone give wrong signs centimetres away; a tree for scans does not.
 func TestSignOfNoisyScanAgainstCGAL(t *testing.T) {
 	for _, s := range referenceShapes(t) {
 		if !s.CrossesItself {
@@ -175,22 +176,27 @@ func TestSignOfNoisyScanAgainstCGAL(t *testing.T) {
 		}
 		require.Equal(t, "noisy-loft", s.Shape)
 		require.Positive(t, s.MisledByNormal)
-		tree := NewTree(s.part)
+		normals, winding, scan := NewTree(s.part), NewTreeSigned(s.part, SignByWinding), NewScanTree(s.part)
+		require.Positive(t, scan.Crossed())
 		known, wrong, farthest := 0, 0, 0.0
 		for _, q := range s.queries {
+			h := normals.Nearest(q.p)
+			require.InDelta(t, q.distance, math.Abs(scan.Nearest(q.p).Signed), 1e-5)
 			in, ok := q.inside(s)
 			if !ok {
 				continue
 			}
 			known++
-			require.Equal(t, in, tree.Winding(q.p) > 0.5, "%s point %v", q.kind, q.p)
-			if in != (tree.Nearest(q.p).Signed > 0) {
+			require.Equal(t, in, winding.Nearest(q.p).Signed > 0, "%s point %v", q.kind, q.p)
+			require.Equal(t, in, scan.Nearest(q.p).Signed > 0, "%s point %v", q.kind, q.p)
+			if in != (h.Signed > 0) {
 				wrong++
 				farthest = math.Max(farthest, q.distance)
 			}
 		}
 		require.Greater(t, known, len(s.queries)*9/10)
 		require.Greater(t, farthest, 10.0, "points that mislead must be among those tried")
-		t.Logf("%d of %d points get a wrong sign from normals alone, the farthest at %.1f mm", wrong, known, farthest)
+		t.Logf("%d of %d points get a wrong sign from normals alone, the farthest at %.1f mm; %d faces touch others",
+			wrong, known, farthest, scan.Crossed())
 	}
 }
