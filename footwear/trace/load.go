@@ -42,49 +42,15 @@ func bad(name, field, value, limit, mend string) error {
 	return problem.Problem{File: name, Field: field, Value: value, Limit: limit, Mend: mend}
 }
 
-// readPhoto reads a bounded file, checks its header, decodes it and turns it upright.
+// readPhoto reads a picture and turns it upright.
 func readPhoto(ctx context.Context, r io.Reader, name string) (*photo, error) {
-	var buf bytes.Buffer
-	if n, err := buf.ReadFrom(io.LimitReader(r, MaxFileBytes+1)); err != nil {
-		return nil, bad(name, "photo", "", "it can't be read: "+err.Error(), "check the file")
-	} else if n > MaxFileBytes {
-		return nil, bad(name, "photo", "more than 64 MiB", "at most 64 MiB", "save the picture smaller, as JPEG")
-	}
-	data := buf.Bytes()
-	head, kind, err := image.DecodeConfig(bytes.NewReader(data))
+	img, tags, broken, err := decoded(ctx, r, name)
 	if err != nil {
-		return nil, bad(name, "photo", "", "neither PNG nor JPEG, or damaged: "+err.Error(), "save the picture as PNG or JPEG")
-	}
-	pixels := int64(head.Width) * int64(head.Height)
-	limit := int64(MaxPixels)
-	if head.ColorModel == color.RGBA64Model || head.ColorModel == color.NRGBA64Model {
-		limit /= 2 // twice the memory each
-	}
-	size := fmt.Sprintf("%d × %d px", head.Width, head.Height)
-	if pixels > limit {
-		return nil, bad(name, "photo", size, fmt.Sprintf("at most %d megapixels", limit/1_000_000), "save the picture smaller")
-	}
-	if min(head.Width, head.Height) < minSidePx {
-		return nil, bad(name, "photo", size, fmt.Sprintf("at least %d px each way", minSidePx), "take a larger picture")
-	}
-	tags, broken := exifTags{orientation: 1}, false
-	if raw := exifOf(data, kind); raw != nil {
-		got, ok := parseEXIF(raw)
-		tags, broken = got, !ok
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	img, _, err := image.Decode(bytes.NewReader(data))
-	if err != nil {
-		return nil, bad(name, "photo", size, "damaged or cut short: "+err.Error(), "copy or take the picture again")
-	}
-	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	b := img.Bounds()
 	f := 1
-	for pixels/int64(f*f) > workPixels && min(b.Dx(), b.Dy())/(f+1) >= minSidePx {
+	for int64(b.Dx())*int64(b.Dy())/int64(f*f) > workPixels && min(b.Dx(), b.Dy())/(f+1) >= minSidePx {
 		f++
 	}
 	p := &photo{grey: turned(reduce(img, f), tags.orientation), reduced: f, broken: broken}
@@ -96,6 +62,46 @@ func readPhoto(ctx context.Context, r io.Reader, name string) (*photo, error) {
 		p.focalPx = tags.focal35 / fullFrameDiagonalMM * math.Hypot(float64(p.w), float64(p.h))
 	}
 	return p, nil
+}
+
+// decoded reads a bounded file, checks its header and decodes it, as it is stored.
+func decoded(ctx context.Context, r io.Reader, name string) (img image.Image, tags exifTags, broken bool, err error) {
+	tags = exifTags{orientation: 1}
+	var buf bytes.Buffer
+	if n, err := buf.ReadFrom(io.LimitReader(r, MaxFileBytes+1)); err != nil {
+		return nil, tags, false, bad(name, "photo", "", "it can't be read: "+err.Error(), "check the file")
+	} else if n > MaxFileBytes {
+		return nil, tags, false, bad(name, "photo", "more than 64 MiB", "at most 64 MiB", "save the picture smaller, as JPEG")
+	}
+	data := buf.Bytes()
+	head, kind, err := image.DecodeConfig(bytes.NewReader(data))
+	if err != nil {
+		return nil, tags, false, bad(name, "photo", "", "neither PNG nor JPEG, or damaged: "+err.Error(), "save the picture as PNG or JPEG")
+	}
+	pixels := int64(head.Width) * int64(head.Height)
+	limit := int64(MaxPixels)
+	if head.ColorModel == color.RGBA64Model || head.ColorModel == color.NRGBA64Model {
+		limit /= 2 // twice the memory each
+	}
+	size := fmt.Sprintf("%d × %d px", head.Width, head.Height)
+	if pixels > limit {
+		return nil, tags, false, bad(name, "photo", size, fmt.Sprintf("at most %d megapixels", limit/1_000_000), "save the picture smaller")
+	}
+	if min(head.Width, head.Height) < minSidePx {
+		return nil, tags, false, bad(name, "photo", size, fmt.Sprintf("at least %d px each way", minSidePx), "take a larger picture")
+	}
+	if raw := exifOf(data, kind); raw != nil {
+		got, ok := parseEXIF(raw)
+		tags, broken = got, !ok
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, tags, broken, err
+	}
+	img, _, err = image.Decode(bytes.NewReader(data))
+	if err != nil {
+		return nil, tags, broken, bad(name, "photo", size, "damaged or cut short: "+err.Error(), "copy or take the picture again")
+	}
+	return img, tags, broken, ctx.Err()
 }
 
 // reduce averages blocks of f × f pixels. A pixel's value is the least of red, green and blue, 0 to 1, to the power of
@@ -162,25 +168,30 @@ func turned(g grey, orientation int) grey {
 	out := newGrey(w, h)
 	for y := range h {
 		for x := range w {
-			var sx, sy int
-			switch orientation {
-			case 2:
-				sx, sy = w-1-x, y
-			case 3:
-				sx, sy = w-1-x, h-1-y
-			case 4:
-				sx, sy = x, h-1-y
-			case 5:
-				sx, sy = y, x
-			case 6:
-				sx, sy = y, h-1-x
-			case 7:
-				sx, sy = g.w-1-y, g.h-1-x
-			case 8:
-				sx, sy = g.w-1-y, x
-			}
+			sx, sy := storedAt(x, y, g.w, g.h, orientation)
 			out.v[y*w+x] = g.v[sy*g.w+sx]
 		}
 	}
 	return out
+}
+
+// storedAt is where a pixel of the upright picture stands in the stored one of w × h pixels, by its EXIF orientation.
+func storedAt(x, y, w, h, orientation int) (sx, sy int) {
+	switch orientation {
+	case 2:
+		return w - 1 - x, y
+	case 3:
+		return w - 1 - x, h - 1 - y
+	case 4:
+		return x, h - 1 - y
+	case 5:
+		return y, x
+	case 6:
+		return y, h - 1 - x
+	case 7:
+		return w - 1 - y, h - 1 - x
+	case 8:
+		return w - 1 - y, x
+	}
+	return x, y
 }
