@@ -67,6 +67,13 @@
 // (practice). MeasureRoom takes the measures off the mesh again, without the formulas; they agree within 0.2 mm.
 // Measures that contradict each other a little are met as far as they can be; more than a little is a problem.
 //
+// # What was not measured
+//
+// FillIn takes the measures that are missing from the catalog's nearest shoe of the kind (Nearest), brought to the size
+// and to what was taken, marks them as assumed and gives them a ± of a quarter of their usual band. Essentials are the ten
+// measures that make a useful room. MattersMost rebuilds the room with each assumed measure moved by its ± and names the
+// one by which a body that lies where devices lie, 2 mm from all walls, loses most of that.
+//
 // # Range and limits
 //
 // Feet of 90 to 340 mm, heel rises up to 130 mm, closed heels, toplines above 42 mm at the back. Shoes without a back
