@@ -386,3 +386,54 @@ func TestRepairReportIsReadable(t *testing.T) {
 		}
 	}
 }
+
+// FuzzRepair makes a mesh of the bytes: corners on a small lattice, so that faces meet in every way, then faces.
+func FuzzRepair(f *testing.F) {
+	f.Add([]byte{0, 1, 2, 2, 1, 3, 3, 1, 0, 0, 2, 3})
+	f.Add([]byte{0, 1, 2, 0, 2, 1, 0, 1, 5, 1, 0, 7, 0, 1, 9, 30, 31, 32, 30, 31, 32})
+	f.Add([]byte{0, 9, 18, 1, 2, 3, 63, 63, 62, 5, 5, 5})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 600 {
+			data = data[:600]
+		}
+		m := &Mesh{}
+		for i := range 64 {
+			m.V = append(m.V, vec(float64(i%4), float64(i/4%4)+0.01*float64(i%7), float64(i/16)))
+		}
+		for i := 0; i+2 < len(data); i += 3 {
+			m.F = append(m.F, [3]int32{int32(data[i] % 64), int32(data[i+1] % 64), int32(data[i+2] % 64)})
+		}
+		for _, o := range []RepairOptions{{}, {HoleMM: -1, IslandShare: -1, DoubleMM: -1}, {WeldMM: 1.5, HoleMM: 1e9}} {
+			out, report, err := Repair(context.Background(), m, o, nil)
+			if err != nil {
+				var p problem.Problem
+				require.ErrorAs(t, err, &p)
+				require.Nil(t, out)
+				continue
+			}
+			require.NoError(t, out.Validate())
+			require.Equal(t, len(out.F), report.TrianglesOut)
+			require.Len(t, report.ShellOf, len(out.F))
+			require.LessOrEqual(t, report.FilledFrom, len(out.F))
+			edges := map[[2]int32]int{}
+			for _, f := range out.F {
+				for k := range 3 {
+					edges[[2]int32{f[k], f[(k+1)%3]}]++
+				}
+			}
+			// Every border that is left was reported, and what was joined is wound alike.
+			open := 0
+			for e, n := range edges {
+				if edges[[2]int32{e[1], e[0]}] != n {
+					open++
+				}
+			}
+			reported := 0
+			for _, p := range report.Openings {
+				reported += p.Edges
+			}
+			require.LessOrEqual(t, open, reported)
+			require.False(t, math.IsNaN(NewScanTree(out).Nearest(vec(1, 1, 1)).Signed))
+		}
+	})
+}
