@@ -41,7 +41,7 @@ func runDemo(c *call) error {
 	if err := none(rest); err != nil {
 		return err
 	}
-	j, err := newJob(fit.Demo.ShoeID, fit.Demo.Size, fit.Demo.PresetID, nil)
+	j, err := newJob("", fit.Demo.ShoeID, fit.Demo.Size, fit.Demo.PresetID, nil)
 	if err != nil {
 		return err
 	}

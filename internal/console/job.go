@@ -28,19 +28,20 @@ func (r *repeated) Set(s string) error { *r = append(*r, s); return nil }
 
 // jobFlags adds the flags that name a job; the function it returns reads them after parse.
 func jobFlags(c *call) func() (*job, error) {
-	var shoe, size, dev string
+	var own, shoe, size, dev string
 	var with repeated
+	c.flags.StringVar(&own, "shelf", "", "")
 	c.flags.StringVar(&shoe, "shoe", "", "")
 	c.flags.StringVar(&size, "size", "", "")
 	c.flags.StringVar(&dev, "device", "everyday-block", "")
 	c.flags.Var(&with, "with", "")
-	return func() (*job, error) { return newJob(shoe, size, dev, with) }
+	return func() (*job, error) { return newJob(own, shoe, size, dev, with) }
 }
 
-// newJob finds shoe and device and applies what --with sets. Without a foot length of its own a preset is made for the
+// newJob finds shoe (of one's own in the folder own) and device and applies what --with sets. Without a foot length of its own a preset is made for the
 // foot that the size stands for, and for the heel rise of the shoe.
-func newJob(shoe, size, dev string, with []string) (*job, error) {
-	sheet, err := findShoe(shoe, size)
+func newJob(own, shoe, size, dev string, with []string) (*job, error) {
+	sheet, err := findShoe(own, shoe, size)
 	if err != nil {
 		return nil, err
 	}
@@ -90,8 +91,8 @@ func asProblems(err error) problem.Problems {
 	return problem.Problems{{Limit: err.Error()}}
 }
 
-// findShoe is a catalog entry or a sheet's file, in the size asked for.
-func findShoe(shoe, size string) (footwear.Sheet, error) {
+// findShoe is a catalog entry, a shoe of one's own in the folder own or a sheet's file, in the size asked for.
+func findShoe(own, shoe, size string) (footwear.Sheet, error) {
 	var s footwear.Sheet
 	var err error
 	if shoe == "" {
@@ -106,7 +107,7 @@ func findShoe(shoe, size string) (footwear.Sheet, error) {
 		if s, err = footwear.ReadSheet(f, shoe); err != nil {
 			return s, err
 		}
-	} else if s, err = footwear.Demo().Find(shoe); err != nil {
+	} else if s, err = shelvedShoe(own, shoe); err != nil {
 		return s, err
 	}
 	if size == "" {

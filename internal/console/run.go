@@ -46,14 +46,15 @@ type call struct {
 
 func commands() []command {
 	return []command{
-		{"fit", "--shoe ID|FILE.json [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
+		{"fit", "--shoe ID|FILE.json [--shelf DIR] [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
 		{"odds", "--shoe … [--size …] [--device …] [--with …] [--draws N] [--seed N] [--json]", "how sure the answer is, and which measure decides", runOdds},
 		{"support", "--shoe … [--size …] [--device …] [--with …] [--axis-inclination-deg N] [--axis-deviation-deg N] [--json]", "what the device gives in this shoe, beside the device without --with and the plain one", runSupport},
 		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
 		{"keys", "[--json]", "what --with can set, with unit and limits", runKeys},
-		{"shoes", "[WORDS…] [--json]", "the catalog, or what it has for these words", runShoes},
+		{"shoes", "[WORDS…] [--shelf DIR] [--json]", "your own shoes and the catalog, or what they have for these words", runShoes},
+		{"shelf", "list | import FILE.json | export ID --out FILE.json | copy ID | grade ID --size \"EU 43\" | delete ID | undo [--shelf DIR] [--json]", "your own shoes", runShelf},
 		{"presets", "[--json]", "the prescriptions at hand", runPresets},
-		{"show", "SHOE|FILE.json [--size \"EU 42\"] [--json]", "a shoe's sheet of measures", runShow},
+		{"show", "SHOE|FILE.json [--size \"EU 42\"] [--shelf DIR] [--json]", "a shoe's sheet of measures", runShow},
 		{"export", "--shoe … [--size …] [--device …] [--with …] --out DIR", "room and device as STL, sheet and options as JSON", runExport},
 		{"seat", "--room ROOM.stl --body BODY.stl [--load-n N] [--json]", "let any body come to rest in any room", runSeat},
 		{"distance", "--room ROOM.stl --points POINTS.csv", "signed distance and nearest point, as CSV", runDistance},

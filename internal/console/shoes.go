@@ -15,29 +15,41 @@ type shoeRow struct {
 	Name string `json:"name"`
 	Kind string `json:"kind"`
 	Size string `json:"size"`
+	Own  bool   `json:"own"`
+	Scan string `json:"scan,omitempty"`
 	Note string `json:"note,omitempty"`
 }
 
 func runShoes(c *call) error {
+	var own string
+	c.flags.StringVar(&own, "shelf", "", "")
 	words, err := c.parse()
 	if err != nil {
 		return err
 	}
-	found := footwear.Demo().Search(strings.Join(words, " "))
+	view, err := viewShelf(c, own)
+	if err != nil {
+		return err
+	}
+	found := view.Search(strings.Join(words, " "))
 	rows := make([]shoeRow, len(found))
 	for i, s := range found {
-		rows[i] = shoeRow{s.ID, s.Name, s.Kind, s.Size.String(), s.Note}
+		shoe, err := view.Find(s.ID)
+		if err != nil {
+			return err
+		}
+		rows[i] = rowOf(shoe)
 	}
 	if c.asJSON {
 		return c.json(map[string]any{"shoes": rows})
 	}
 	if len(rows) == 0 {
-		fmt.Fprintln(c.out, "no shoe of the catalog answers to these words")
+		fmt.Fprintln(c.out, "no shoe answers to these words")
 		return nil
 	}
 	w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', 0)
 	for _, r := range rows {
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", r.ID, r.Name, r.Kind, r.Size)
+		fmt.Fprintln(w, r)
 	}
 	return w.Flush()
 }
@@ -70,7 +82,8 @@ func runPresets(c *call) error {
 }
 
 func runShow(c *call) error {
-	var size string
+	var own, size string
+	c.flags.StringVar(&own, "shelf", "", "")
 	c.flags.StringVar(&size, "size", "", "")
 	rest, err := c.parse()
 	if err != nil {
@@ -79,7 +92,7 @@ func runShow(c *call) error {
 	if len(rest) != 1 {
 		return problem.Problem{Field: "arguments", Value: strings.Join(rest, " "), Limit: "one shoe is needed", Mend: "roomcheck show SHOE; see roomcheck shoes"}
 	}
-	s, err := findShoe(rest[0], size)
+	s, err := findShoe(own, rest[0], size)
 	if err != nil {
 		return err
 	}
