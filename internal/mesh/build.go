@@ -85,16 +85,13 @@ func (m *Mesh) Welded(tolMM float64) *Mesh {
 // weldExact maps each vertex to the first one with the same coordinates.
 func weldExact(v []r3.Vec) []int32 {
 	to := make([]int32, len(v))
-	first := make(map[[3]uint64]int32, len(v))
+	first := newVertexTable(len(v), byPlace)
 	for i, p := range v {
-		// Adding 0 makes -0 a plain 0.
-		key := [3]uint64{math.Float64bits(p.X + 0), math.Float64bits(p.Y + 0), math.Float64bits(p.Z + 0)}
-		j, seen := first[key]
-		if !seen {
-			j = int32(i)
-			first[key] = j
+		s := first.find(v, byPlace(p))
+		if *s == 0 {
+			first.put(s, int32(i))
 		}
-		to[i] = j
+		to[i] = *s - 1
 	}
 	return to
 }
@@ -103,10 +100,11 @@ func weldExact(v []r3.Vec) []int32 {
 // vertices are found by a hash of cubes eight tolerances wide, so that most look-ups touch one cube.
 func weldNear(v []r3.Vec, to []int32, tol float64) []int32 {
 	cell := 8 * tol
-	head := make(map[[3]int64]int32) // 1 + first kept vertex of the cube
-	next := make([]int32, len(v))
-	near := make([]int32, len(v))
 	at := func(x float64) int64 { return int64(math.Floor(math.Min(math.Max(x/cell, -1e18), 1e18))) }
+	cube := func(p r3.Vec) [3]uint64 { return [3]uint64{uint64(at(p.X)), uint64(at(p.Y)), uint64(at(p.Z))} }
+	heads := newVertexTable(len(v), cube) // the last kept vertex of each cube
+	next := make([]int32, len(v))         // 1 + the one kept before it there
+	near := make([]int32, len(v))
 	for i, p := range v {
 		if int(to[i]) != i {
 			near[i] = near[to[i]]
@@ -118,7 +116,7 @@ func weldNear(v []r3.Vec, to []int32, tol float64) []int32 {
 		for x := lo[0]; x <= hi[0]; x++ {
 			for y := lo[1]; y <= hi[1]; y++ {
 				for z := lo[2]; z <= hi[2]; z++ {
-					for k := head[[3]int64{x, y, z}]; k != 0; k = next[k-1] {
+					for k := *heads.find(v, [3]uint64{uint64(x), uint64(y), uint64(z)}); k != 0; k = next[k-1] {
 						if k-1 < best && r3.Norm2(r3.Sub(v[k-1], p)) < tol*tol {
 							best = k - 1
 						}
@@ -128,9 +126,9 @@ func weldNear(v []r3.Vec, to []int32, tol float64) []int32 {
 		}
 		near[i] = best
 		if int(best) == i {
-			key := [3]int64{at(p.X), at(p.Y), at(p.Z)}
-			next[i] = head[key]
-			head[key] = int32(i + 1)
+			s := heads.find(v, cube(p))
+			next[i] = *s
+			heads.put(s, int32(i))
 		}
 	}
 	return near

@@ -26,7 +26,7 @@ const (
 type intake struct {
 	name string
 	m    Mesh
-	at   map[[3]float64]int32 // corner → vertex, for forms that share no vertices
+	at   *vertexTable // of the corners, for forms that share no vertices
 
 	polygons int // faces that were cut into triangles
 	dropped  int // faces with fewer than three different corners
@@ -66,15 +66,16 @@ func (s *intake) addVertex(v r3.Vec, at place) error {
 func (s *intake) addTriangle(corners [3][3]float64, at place) error {
 	var f [3]int32
 	for k, c := range corners {
-		v, seen := s.at[c]
-		if !seen {
-			v = int32(len(s.m.V))
-			if err := s.addVertex(r3.Vec{X: c[0], Y: c[1], Z: c[2]}, at); err != nil {
+		p := r3.Vec{X: c[0], Y: c[1], Z: c[2]}
+		s.at.grow(s.m.V)
+		slot := s.at.find(s.m.V, byPlace(p))
+		if *slot == 0 {
+			s.at.put(slot, int32(len(s.m.V)))
+			if err := s.addVertex(p, at); err != nil {
 				return err
 			}
-			s.at[c] = v
 		}
-		f[k] = v
+		f[k] = *slot - 1
 	}
 	return s.addFace(f)
 }
@@ -185,5 +186,5 @@ func (m *meter) Read(p []byte) (int, error) {
 }
 
 func newIntake(name string) *intake {
-	return &intake{name: name, at: map[[3]float64]int32{}, objects: 1}
+	return &intake{name: name, at: newVertexTable(0, byPlace), objects: 1}
 }
