@@ -112,10 +112,11 @@ func (j *judge) prepare(ctx context.Context, q *desk.Check) error {
 	if j.bench != nil && j.room == key {
 		return nil
 	}
-	sheet, err := footwear.Demo().Find(key.ShoeID)
+	shoe, err := q.Shoes.Find(key.ShoeID)
 	if err != nil {
 		return err
 	}
+	sheet := shoe.Sheet
 	j.report(desk.Progressed{
 		Generation: q.Generation, Text: fmt.Sprintf("Measuring out the room of %s, %s …", sheet.Name, key.Size),
 	})

@@ -1,6 +1,8 @@
 package shelf
 
 import (
+	"bytes"
+	"hash/fnv"
 	"slices"
 
 	"lastroom/footwear"
@@ -43,6 +45,27 @@ func NewView(own []Shoe) (*View, error) {
 		}
 	}
 	return v, nil
+}
+
+// InHand is the identifier of a shoe that With puts into a view.
+const InHand = "my-shoe-in-hand"
+
+// With is the view with one more shoe that is on no shelf: one that is being measured. It has the identifier InHand.
+func (v *View) With(sheet footwear.Sheet) (*View, error) {
+	sheet.ID = InHand
+	var b bytes.Buffer
+	if err := footwear.WriteSheet(&b, sheet); err != nil {
+		return v, err
+	}
+	h := fnv.New64a()
+	_, _ = h.Write(b.Bytes())
+	own := []Shoe{{Sheet: sheet, Stamp: max(1, h.Sum64())}}
+	for _, shoe := range v.Own() {
+		if shoe.Sheet.ID != InHand {
+			own = append(own, shoe)
+		}
+	}
+	return NewView(own)
 }
 
 // Own lists one's own shoes in the order of their names.

@@ -261,7 +261,7 @@ func (s *Shelf) freeID(wish string) (string, error) {
 	if !ownID.MatchString(wish) {
 		wish = clippedID(prefix + IDFor(wish))
 	}
-	taken := map[string]bool{}
+	taken := map[string]bool{InHand: true}
 	entries, err := s.disk.ReadDir(s.dir)
 	if err != nil {
 		return "", err

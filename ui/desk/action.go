@@ -3,6 +3,7 @@ package desk
 import (
 	"lastroom/fit"
 	"lastroom/fit/drawing"
+	"lastroom/footwear/shelf"
 )
 
 // An Action is an intention of the person or a report of the work in the background.
@@ -73,6 +74,8 @@ type (
 	}
 	// Answered brings an answer.
 	Answered struct{ Answer *Answer }
+	// Shelved brings the shoes as they are now: at the start, and when one's own have changed.
+	Shelved struct{ Shoes *shelf.View }
 	// Failed says that there is none, and why.
 	Failed struct {
 		Generation uint64
@@ -103,16 +106,18 @@ func (SetScale) action()     {}
 func (Progressed) action()   {}
 func (Answered) action()     {}
 func (Failed) action()       {}
+func (Shelved) action()      {}
 
 // An Effect is what has to be done outside: Reduce asks for it, the window does it.
 type Effect interface{ effect() }
 
 // Effects.
 type (
-	// Check asks for the answer to inputs. A later Check overtakes an earlier one.
+	// Check asks for the answer to inputs, whose shoe is one of Shoes. A later Check overtakes an earlier one.
 	Check struct {
 		Generation uint64
 		Inputs     Inputs
+		Shoes      *shelf.View
 	}
 	// Log asks for a line in the event log.
 	Log struct{ Line string }

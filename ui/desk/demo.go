@@ -13,7 +13,7 @@ func Demo() Inputs {
 		panic("desk: the demo case has no size: " + err.Error())
 	}
 	in := Inputs{InsoleIn: true, Size: size, PresetID: fit.Demo.PresetID, Device: device.Default()}
-	in.putShoe(fit.Demo.ShoeID)
+	in.putShoe(nil, fit.Demo.ShoeID)
 	if f, ok := FieldByKey(presetKey); ok {
 		f.choose(&in, in.PresetID)
 	}

@@ -8,6 +8,7 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/footwear"
+	"lastroom/footwear/shelf"
 	"lastroom/ui/entry"
 )
 
@@ -142,13 +143,24 @@ func sizeSpec(sy footwear.System) entry.Spec {
 	return entry.Spec{Key: sizeKey, Name: "size", Unit: "", Min: lo, Max: hi, Step: step}
 }
 
+// stamped are the inputs with their shoe's stamp as it is now.
+func (in Inputs) stamped(shoes *shelf.View) Inputs {
+	shoe, err := shoes.Find(in.ShoeID)
+	if err != nil {
+		return in // which is told as a problem
+	}
+	in.Stamp = shoe.Stamp
+	return in
+}
+
 // putShoe picks a shoe. The size stays when the shoe can be made in it; otherwise it is the shoe's own.
-func (in *Inputs) putShoe(id string) bool {
-	sheet, err := footwear.Demo().Find(id)
+func (in *Inputs) putShoe(shoes *shelf.View, id string) bool {
+	shoe, err := shoes.Find(id)
 	if err != nil {
 		return false
 	}
-	in.ShoeID = id
+	sheet := shoe.Sheet
+	in.ShoeID, in.Stamp = id, shoe.Stamp
 	if _, err := sheet.Graded(in.Size, footwear.GradeOptions{}); err != nil {
 		in.Size = sheet.Size
 	}

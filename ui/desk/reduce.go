@@ -7,6 +7,7 @@ import (
 	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
+	"lastroom/footwear/shelf"
 	"lastroom/internal/problem"
 	"lastroom/ui/entry"
 )
@@ -35,7 +36,7 @@ func Reduce(s State, a Action) (State, []Effect) {
 		return s, nil
 	case ChooseShoe:
 		in := s.Inputs
-		if !in.putShoe(a.ID) {
+		if !in.putShoe(s.Shoes, a.ID) {
 			return s, nil
 		}
 		return changed(s, in, "shoe")
@@ -63,6 +64,12 @@ func Reduce(s State, a Action) (State, []Effect) {
 		return s, []Effect{Keep{s.Look, s.Scale}}
 	case SetScale:
 		return setScale(s, a.Text)
+	case Shelved:
+		s.Shoes = a.Shoes
+		if s.Inputs.stamped(s.Shoes) == s.Inputs {
+			return s, nil
+		}
+		return s.with(s.Inputs)
 	case Progressed:
 		if a.Generation == s.Generation {
 			s.Progress = a.Text
@@ -146,10 +153,11 @@ func changed(s State, in Inputs, key string) (State, []Effect) {
 
 // with sets the inputs, counts the change and asks.
 func (s State) with(in Inputs) (State, []Effect) {
+	in = in.stamped(s.Shoes) // what undo goes back to may have been edited since
 	s.Inputs = in
 	s.Generation++
 	s.Failure, s.Progress = "", ""
-	s.Rules = in.Problems()
+	s.Rules = in.Problems(s.Shoes)
 	return s, s.ask()
 }
 
@@ -158,7 +166,7 @@ func (s *State) ask() []Effect {
 	if len(s.Rules) > 0 {
 		return nil
 	}
-	return []Effect{Check{s.Generation, s.Inputs}}
+	return []Effect{Check{s.Generation, s.Inputs, s.Shoes}}
 }
 
 func undo(s State) (State, []Effect) {
@@ -320,11 +328,12 @@ func logLine(a *Answer) string {
 		a.Result.Verdict.State, a.Result.RideUpMM, worst, a.Generation)
 }
 
-// Problems are the rules that the inputs break.
-func (in Inputs) Problems() problem.Problems {
+// Problems are the rules that the inputs break; their shoe is one of shoes.
+func (in Inputs) Problems(shoes *shelf.View) problem.Problems {
 	ps := in.Device.Validate()
 	ps = append(ps, in.Foot.Validate()...)
-	sheet, err := footwear.Demo().Find(in.ShoeID)
+	shoe, err := shoes.Find(in.ShoeID)
+	sheet := shoe.Sheet
 	if err == nil {
 		_, err = sheet.Graded(in.Size, footwear.GradeOptions{})
 		if !in.InsoleIn && !sheet.InsoleRemovable {

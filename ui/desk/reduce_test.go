@@ -65,7 +65,7 @@ func answer(t *testing.T, s desk.State) *desk.Answer {
 func start() desk.State { return desk.Start(desk.Demo()) }
 
 func TestTheDemoCaseBreaksNoRule(t *testing.T) {
-	assert.Empty(t, desk.Demo().Problems())
+	assert.Empty(t, desk.Demo().Problems(nil))
 	s, es := run(start(), desk.Begin{})
 	assert.Equal(t, []desk.Effect{desk.Check{Generation: 0, Inputs: desk.Demo()}}, es)
 	assert.Nil(t, s.Shown)

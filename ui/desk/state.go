@@ -10,6 +10,7 @@ import (
 	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
+	"lastroom/footwear/shelf"
 	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
 )
@@ -17,6 +18,7 @@ import (
 // Inputs are what an answer depends on, and what undo goes back to. Two equal Inputs have equal answers.
 type Inputs struct {
 	ShoeID   string
+	Stamp    uint64 // of a shoe of one's own: another one after it was edited; 0 for the program's
 	Size     footwear.Size
 	InsoleIn bool
 	Foot     fit.Foot
@@ -25,11 +27,12 @@ type Inputs struct {
 }
 
 // Room is the part of the inputs that makes the room.
-func (in Inputs) Room() RoomKey { return RoomKey{in.ShoeID, in.Size, in.InsoleIn} }
+func (in Inputs) Room() RoomKey { return RoomKey{in.ShoeID, in.Stamp, in.Size, in.InsoleIn} }
 
 // A RoomKey says which room it is.
 type RoomKey struct {
 	ShoeID   string
+	Stamp    uint64
 	Size     footwear.Size
 	InsoleIn bool
 }
@@ -57,7 +60,8 @@ const (
 // State is everything that the window shows. It is a value: Reduce returns a new one and leaves the old one be.
 type State struct {
 	Inputs
-	Generation uint64 // counts the changes of Inputs
+	Generation uint64      // counts the changes of Inputs
+	Shoes      *shelf.View // one's own and the program's; nil: the program's
 
 	Typed    map[string]string          // field → what was entered and refused
 	Refused  map[string]problem.Problem // field → why

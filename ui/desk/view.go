@@ -7,7 +7,7 @@ import (
 
 	"lastroom/fit"
 	"lastroom/fit/drawing"
-	"lastroom/footwear"
+	"lastroom/footwear/shelf"
 	"lastroom/internal/problem"
 )
 
@@ -160,15 +160,19 @@ type ShoeRow struct {
 // ShoesView is the list of shoes that the search leaves.
 func ShoesView(s *State) []ShoeRow {
 	var out []ShoeRow
-	for _, sheet := range footwear.Demo().Search(s.Query) {
-		out = append(out, ShoeRow{sheet.ID, sheet.Name, sheet.Kind, sheet.ID == s.ShoeID})
+	for _, sheet := range s.Shoes.Search(s.Query) {
+		kind := sheet.Kind
+		if shelf.Own(sheet.ID) {
+			kind += ", your own"
+		}
+		out = append(out, ShoeRow{sheet.ID, sheet.Name, kind, sheet.ID == s.ShoeID})
 	}
 	return out
 }
 
 // ShoeLine says which shoe it is: name, size, insole, and the sheet's own words.
 func ShoeLine(s *State) string {
-	sheet, err := footwear.Demo().Find(s.ShoeID)
+	shoe, err := s.Shoes.Find(s.ShoeID)
 	if err != nil {
 		return "no shoe"
 	}
@@ -176,7 +180,7 @@ func ShoeLine(s *State) string {
 	if s.InsoleIn {
 		insole = "insole in"
 	}
-	return fmt.Sprintf("%s · %s · %s", sheet.Name, s.Size, insole)
+	return fmt.Sprintf("%s · %s · %s", shoe.Sheet.Name, s.Size, insole)
 }
 
 // PoseLine says which pose is shown.
