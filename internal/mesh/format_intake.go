@@ -12,8 +12,9 @@ import (
 	"lastroom/internal/problem"
 )
 
-// Limits of what is read, whatever a file claims of itself. They bound the memory that a file can cost to about
-// 1.2 GB, and a small file to a small multiple of its size: counts in headers are never a reason to allocate.
+// Limits of what is read, whatever a file claims of itself: counts in headers are never a reason to allocate. They
+// bound the memory too. Measured at half a million triangles, reading took at most 525 bytes a triangle at its peak when
+// no two shared a corner (2.6 GB at the limit), 100 to 200 in meshes as they are.
 const (
 	mostTriangles = 5_000_000
 	mostVertices  = 15_000_000

@@ -51,6 +51,7 @@ func (s *intake) readSTL(r io.Reader) error {
 
 // weldedSTL merges corners within tol, which rounding to float32 may have pulled apart.
 func (s *intake) weldedSTL(tol float64) (*Mesh, error) {
+	s.at = nil // needed no more, and large
 	m := s.m.Welded(tol)
 	if m.Area() == 0 {
 		return nil, s.problem("triangles", fmt.Sprintf("%d, all without area", len(s.m.F)+s.dropped),
