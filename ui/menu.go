@@ -49,6 +49,7 @@ func (w *Window) newMenus() *menus {
 	m.main = fyne.NewMainMenu(
 		fyne.NewMenu("Shoe",
 			item("Find a shoe", key(fyne.KeyF, ctrl), func() { w.win.Canvas().Focus(w.inputs.shoes.search) }),
+			item("Open a scan or tracing …", key(fyne.KeyO, ctrl), w.askShape),
 			m.insole,
 			item("Size up", key(fyne.KeyUp, ctrlShift), act(desk.Step{Key: "size", N: 1})),
 			item("Size down", key(fyne.KeyDown, ctrlShift), act(desk.Step{Key: "size", N: -1})),
@@ -60,6 +61,8 @@ func (w *Window) newMenus() *menus {
 			item("Next wedge build", key(fyne.KeyB, ctrlShift), act(desk.NextBuild{})),
 			item("More bevel on both sides", key(fyne.KeyPeriod, ctrl), act(desk.StepBevels{N: 1})),
 			item("Less bevel on both sides", key(fyne.KeyComma, ctrl), act(desk.StepBevels{N: -1})),
+			fyne.NewMenuItemSeparator(),
+			item("Open a scan of a device …", key(fyne.KeyO, ctrlShift), w.askDevice),
 		),
 		fyne.NewMenu("Show",
 			m.pose,

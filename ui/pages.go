@@ -19,7 +19,9 @@ type pages struct {
 	all  *fyne.Container
 }
 
-func newPages(desk fyne.CanvasObject) *pages { return &pages{desk: desk, all: container.NewStack(desk)} }
+func newPages(desk fyne.CanvasObject) *pages {
+	return &pages{desk: desk, all: container.NewStack(desk)}
+}
 
 // turnTo shows a page in place of the desk; nil shows the desk.
 func (p *pages) turnTo(to page) {

@@ -43,6 +43,8 @@ type Window struct {
 	frames [len(drawing.Views)]*fyne.Container
 	open   []func() // dialogs, each closed by calling it
 	pages  *pages
+	scans  *scanView
+	photos *photoView
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
@@ -53,6 +55,7 @@ func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
 	judge := newJudge(func(a desk.Action) { bridge(func() { w.do(a) }) })
 	w = newWindow(app, start, log, judge.ask, paint.want)
 	w.stop = stop
+	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
 	return w
@@ -90,11 +93,14 @@ func ApplyScale(app fyne.App, wanted float64) error {
 	return os.Setenv("FYNE_SCALE", strconv.FormatFloat(wanted, 'f', 2, 64))
 }
 
-// ShowAndRun shows the window and stays until it is closed.
-func (w *Window) ShowAndRun() {
+// ShowAndRun shows the window, opens a file unless its name is empty, and stays until the window is closed.
+func (w *Window) ShowAndRun(file string) {
 	w.app.Lifecycle().SetOnStarted(func() {
 		w.line("window ready")
 		w.do(desk.Begin{})
+		if file != "" {
+			w.Open(file)
+		}
 	})
 	w.win.ShowAndRun()
 	w.stop()
@@ -190,6 +196,7 @@ func (w *Window) build() {
 	w.win.SetMainMenu(w.menus.main)
 	w.pages = newPages(container.NewBorder(w.band.all, nil, nil, nil, split))
 	w.win.SetContent(w.pages.all)
+	w.win.SetOnDropped(w.dropped)
 	w.win.Canvas().SetOnTypedKey(func(k *fyne.KeyEvent) { w.functionKey(k.Name) })
 	w.large.Hide()
 	w.show()

@@ -1,7 +1,8 @@
 // Command lastroom opens the window: which orthosis goes into which shoe, and where it touches.
 //
-//	lastroom [--log FILE] [--scale 1.25] [--version]
+//	lastroom [--log FILE] [--scale 1.25] [--version] [FILE]
 //
+// FILE is a scan of a shoe or device (STL, OBJ, PLY, 3MF) or a photo of a traced insole (PNG, JPEG); it is opened.
 // The event log goes to FILE, or to the file named by LASTROOM_LOG. The scale holds for this run; the one set in the
 // window is kept. Without a display the program says so and ends with status 2.
 package main
@@ -37,8 +38,8 @@ func run() error {
 		fmt.Println("lastroom", fit.Version)
 		return nil
 	}
-	if flag.NArg() > 0 {
-		return fmt.Errorf("what is %q? The window takes no files; see lastroom --help", flag.Arg(0))
+	if flag.NArg() > 1 {
+		return fmt.Errorf("what is %q? One file is opened at the start; see lastroom --help", flag.Arg(1))
 	}
 	if err := ui.Display(os.Getenv); err != nil {
 		return err
@@ -56,6 +57,6 @@ func run() error {
 	if err := ui.ApplyScale(a, *scale); err != nil {
 		return err
 	}
-	ui.New(a, desk.Demo(), log).ShowAndRun()
+	ui.New(a, desk.Demo(), log).ShowAndRun(flag.Arg(0))
 	return nil
 }

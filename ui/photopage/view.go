@@ -33,7 +33,7 @@ func BandView(s *State) Band {
 	case s.Picture == nil:
 		b.Sentence = "Open a photo or flat scan of the removed insole, or of its pencilled outline, on an A4 or Letter sheet."
 	case s.Read == nil && s.Known && !s.Set:
-		b.Mark, b.Sentence = "blocked", "Nothing was read. Drag the four corners onto the sheet's, and check what lies on it."
+		b.Mark, b.Sentence = "blocked", "Nothing was read yet. Mend what stands below; the four corners can be dragged onto the sheet's."
 	case s.Read == nil:
 		b.Mark, b.Sentence = "blocked", "Nothing was read with the corners as they are."
 	case s.Read.Side == trace.AnySide:
@@ -126,7 +126,7 @@ func CornersText(s *State) string {
 	case s.Set:
 		return "The corners are where you put them; an edge of the sheet near them is followed."
 	case s.Read != nil:
-		return "The corners were found. Drag one to correct it; arrow keys move it by a pixel, Tab goes to the next."
+		return "The corners were found. Drag one to correct it; arrow keys move it by a pixel, N goes to the next."
 	}
 	return "The corners were not found: drag each onto a corner of the sheet."
 }

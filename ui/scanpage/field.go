@@ -18,23 +18,17 @@ type Field struct {
 
 // Fields are the thicknesses, in the order in which they are shown.
 var Fields = []Field{
-	thickness("insole_heel_mm", "insole under the heel", 20, "of the shoe's own insole, which was not in what was scanned; it can be taken out and put in then",
-		func(a *Allowances) *float64 { return &a.InsoleHeelMM }),
-	thickness("insole_ball_mm", "insole under the ball", 15, "the same at the tread line",
-		func(a *Allowances) *float64 { return &a.InsoleBallMM }),
-	thickness("lining_mm", "lining of the walls", 8, "that was not in what was scanned: it takes room at the walls and the roof",
-		func(a *Allowances) *float64 { return &a.LiningMM }),
-	thickness("sock_mm", "sock on the board", 8, "a glued sock that was not in what was scanned: it takes room on the floor",
-		func(a *Allowances) *float64 { return &a.SockMM }),
+	thickness("insole_mm", "the shoe's insole, on the floor", func(a *Allowances) *float64 { return &a.InsoleMM }),
+	thickness("lining_mm", "lining, on walls and roof", func(a *Allowances) *float64 { return &a.LiningMM }),
+	thickness("sock_mm", "a sock, over everything", func(a *Allowances) *float64 { return &a.SockMM }),
 }
 
-func thickness(key, name string, most float64, help string, at func(*Allowances) *float64) Field {
-	least := 0.0
-	if key == "lining_mm" || key == "sock_mm" {
-		least = -most
-		help += "; below zero: it was in, and is taken out"
-	}
-	return Field{Key: key, Help: help, Spec: entry.Spec{Key: key, Name: name, Unit: "mm", Min: least, Max: most, Step: 0.5}, at: at}
+// thickestMM bounds what is added or taken away; it is the limit of footwear.RoomFromScan.
+const thickestMM = 15
+
+func thickness(key, name string, at func(*Allowances) *float64) Field {
+	const help = "what takes room in the shoe and was not in what was scanned; below zero: it was, and is not in the shoe"
+	return Field{Key: key, Help: help, Spec: entry.Spec{Key: key, Name: name, Unit: "mm", Min: -thickestMM, Max: thickestMM, Step: 0.5}, at: at}
 }
 
 // FieldByKey finds a field.

@@ -77,6 +77,7 @@ type Found struct {
 	Side     footwear.Side
 	SideWhy  string
 	SideOdds float64
+	InsideIn bool // the faces look into the room
 	Rough    bool // no frame was found: the scan lies as it came
 	LengthMM float64
 	NoiseMM  float64
@@ -94,7 +95,7 @@ type Read struct {
 
 // Allowances are thicknesses between what was scanned and the room, mm.
 type Allowances struct {
-	SockMM, LiningMM, InsoleHeelMM, InsoleBallMM float64
+	InsoleMM, LiningMM, SockMM float64
 }
 
 // State is everything that the page shows. It is a value: Reduce returns a new one and leaves the old one be.

@@ -1,0 +1,115 @@
+package ui
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/internal/mesh"
+	"lastroom/ui/scanpage"
+)
+
+// What files the window opens, and where they go.
+
+var (
+	scanEndings  = []string{".stl", ".obj", ".ply", ".3mf"}
+	photoEndings = []string{".png", ".jpg", ".jpeg"}
+)
+
+func isPhoto(path string) bool {
+	for _, e := range photoEndings {
+		if strings.HasSuffix(strings.ToLower(path), e) {
+			return true
+		}
+	}
+	return false
+}
+
+// askFile asks for a file of the window's, and does something with its path.
+func (w *Window) askFile(title string, endings []string, then func(path string)) {
+	d := dialog.NewFileOpen(func(f fyne.URIReadCloser, err error) {
+		w.open = w.open[:max(0, len(w.open)-1)]
+		if err != nil {
+			w.tell(title, err.Error())
+			return
+		}
+		if f == nil {
+			return
+		}
+		path := f.URI().Path()
+		_ = f.Close()
+		then(path)
+	}, w.win)
+	filter := append([]string(nil), endings...)
+	for _, e := range endings {
+		filter = append(filter, strings.ToUpper(e))
+	}
+	d.SetFilter(storage.NewExtensionFileFilter(filter))
+	d.SetTitleText(title)
+	d.Resize(fyne.NewSize(900, 620))
+	w.open = append(w.open, d.Hide)
+	d.Show()
+}
+
+// askShape opens a scan or a tracing of a shoe.
+func (w *Window) askShape() {
+	w.askFile("A scan or a photo of a tracing", append(append([]string(nil), scanEndings...), photoEndings...), w.Open)
+}
+
+// askDevice opens a scan of a device.
+func (w *Window) askDevice() {
+	w.askFile("A scan of a device", scanEndings, func(path string) { w.openScan(path, scanpage.Device) })
+}
+
+// Open opens a file by what it is: a photo of a tracing, or a scan, of which it is asked what it shows.
+func (w *Window) Open(path string) {
+	if isPhoto(path) {
+		w.openPhoto(path)
+		return
+	}
+	if mesh.FormatOf(path) == "" {
+		w.tell("This file is not opened", baseName(path)+": scans end in "+strings.Join(scanEndings, ", ")+"; photos in "+strings.Join(photoEndings, ", ")+".")
+		return
+	}
+	w.askPurpose(path)
+}
+
+// askPurpose asks what a scan shows, and opens it.
+func (w *Window) askPurpose(path string) {
+	var d *dialog.CustomDialog
+	pick := func(text string, p scanpage.Purpose) fyne.CanvasObject {
+		return widget.NewButton(text, func() {
+			d.Hide()
+			w.openScan(path, p)
+		})
+	}
+	body := container.NewVBox(
+		widget.NewLabel("What does "+baseName(path)+" show?"),
+		pick("The inside of a shoe, or a cast of it", scanpage.Inside),
+		pick("The last of a shoe", scanpage.Last),
+		pick("A device", scanpage.Device),
+	)
+	d = dialog.NewCustom("A scan", "Leave it", body, w.win)
+	d.SetOnClosed(func() { w.open = w.open[:max(0, len(w.open)-1)] })
+	w.open = append(w.open, d.Hide)
+	d.Show()
+}
+
+func (w *Window) openScan(path string, p scanpage.Purpose) {
+	w.pages.turnTo(w.scans)
+	w.scans.do(scanpage.Open{Path: path, Purpose: p})
+}
+
+// dropped opens the first of the files that were dropped on the window.
+func (w *Window) dropped(_ fyne.Position, files []fyne.URI) {
+	for _, f := range files {
+		if f.Scheme() == "file" {
+			w.Open(f.Path())
+			return
+		}
+	}
+}

@@ -1,0 +1,316 @@
+package ui
+
+import (
+	"context"
+	"image"
+	"math"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/footwear/trace"
+	"lastroom/ui/desk"
+	"lastroom/ui/photopage"
+	"lastroom/ui/scanpage"
+)
+
+// photoView is the page on which an insole's outline is read off a photo.
+type photoView struct {
+	win   *Window
+	state photopage.State
+	start func(photopage.Effect) // has it done in the background
+	stop  func()
+
+	band    *scanBand
+	pane    *photoPane
+	flat    *canvas.Image
+	outline *outlinePane
+	sheet   *widget.RadioGroup
+	what    *widget.RadioGroup
+	side    *widget.RadioGroup
+	height  *numberField
+	corners *widget.Label
+	find    *widget.Button
+	fill    *widget.Button
+	fresh   *widget.Button
+	names   *widget.Label
+	values  *widget.Label
+	notes   *widget.Label
+	all     fyne.CanvasObject
+
+	of    *trace.Tracing // what flat shows
+	quiet bool
+}
+
+func newPhotoView(w *Window, start func(photopage.Effect), stop func()) *photoView {
+	v := &photoView{win: w, state: photopage.Start(), start: start, stop: stop}
+	v.band = newScanBand(func(scanpage.Action) { v.do(photopage.Cancel{}) }) // its only action is to stop
+	v.pane = newPhotoPane(v.do, w.functionKey)
+	v.flat = &canvas.Image{FillMode: canvas.ImageFillContain}
+	v.outline = newOutlinePane()
+	v.build()
+	v.show()
+	return v
+}
+
+// do takes an action of the page, on the window's thread.
+func (v *photoView) do(a photopage.Action) {
+	var effects []photopage.Effect
+	v.state, effects = photopage.Reduce(v.state, a)
+	v.show()
+	for _, e := range effects {
+		switch e := e.(type) {
+		case photopage.Stop:
+			v.stop()
+		case photopage.Log:
+			v.win.line(e.Line)
+		default:
+			v.start(e)
+		}
+	}
+}
+
+var (
+	sheetChoices = []string{"by its shape", "A4", "Letter"}
+	sheetPapers  = map[string]trace.Paper{"by its shape": trace.AnyPaper, "A4": trace.A4, "Letter": trace.Letter}
+	whatChoices  = []string{"the insole itself", "its pencilled outline"}
+	whatIs       = map[string]trace.What{"the insole itself": trace.Insole, "its pencilled outline": trace.Pencil}
+	sideIs       = map[string]trace.Side{"right": trace.Right, "left": trace.Left, "by its shape": trace.AnySide}
+)
+
+func (v *photoView) build() {
+	v.sheet = widget.NewRadioGroup(sheetChoices, func(t string) {
+		if p, ok := sheetPapers[t]; ok && !v.quiet {
+			v.do(photopage.SetSheet{Paper: p})
+		}
+	})
+	v.what = widget.NewRadioGroup(whatChoices, func(t string) {
+		if w, ok := whatIs[t]; ok && !v.quiet {
+			v.do(photopage.SetWhat{What: w})
+		}
+	})
+	v.side = widget.NewRadioGroup([]string{"by its shape", "right", "left"}, func(t string) {
+		if s, ok := sideIs[t]; ok && !v.quiet {
+			v.do(photopage.SetSide{Side: s})
+		}
+	})
+	for _, g := range []*widget.RadioGroup{v.sheet, v.what, v.side} {
+		g.Required = true
+	}
+	v.sheet.Horizontal, v.side.Horizontal = true, true
+	v.height = newNumberField(reporter{do: v.fieldDone, function: v.win.functionKey, explain: func(desk.FieldShow) {}})
+	v.corners = caption("")
+	v.corners.Wrapping = fyne.TextWrapWord
+	about := caption("How high the outline lies over the paper, at the insole's edge: what is nearer to the camera looks larger.")
+	about.Wrapping = fyne.TextWrapWord
+	v.find = widget.NewButton("Look for the corners again", func() { v.do(photopage.FindCorners{}) })
+	v.fill = widget.NewButton("", func() { v.do(photopage.Apply{}) })
+	v.fresh = widget.NewButton("Make a new shoe with it", func() { v.do(photopage.Apply{New: true}) })
+	v.fill.Importance = widget.HighImportance
+	back := widget.NewButton("Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
+	column := container.NewVBox(
+		heading("On the sheet lies"), v.what, heading("Sheet"), v.sheet, v.corners, v.find,
+		heading("Foot"), v.side, heading("Edge"), v.height.object(), about,
+	)
+	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.fill, v.fresh, back), nil, nil,
+		container.NewVScroll(container.NewPadded(column)))
+	v.names, v.values, v.notes = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
+	v.values.TextStyle.Bold = true
+	v.notes.Wrapping = fyne.TextWrapWord
+	read := container.NewVScroll(container.NewVBox(container.NewHBox(v.names, v.values), v.notes))
+	right := container.NewVSplit(
+		container.NewVSplit(titled("The sheet from straight above, and what was traced", v.flat), titled("The outline in its heel's frame", v.outline)),
+		titled("Read off", read),
+	)
+	right.SetOffset(0.72)
+	split := container.NewHSplit(titled("The photo, and the sheet's corners", v.pane), right)
+	split.SetOffset(0.55)
+	whole := container.NewHSplit(left, split)
+	whole.SetOffset(0.245)
+	v.all = container.NewBorder(v.band.all, nil, nil, nil, whole)
+}
+
+func titled(text string, o fyne.CanvasObject) fyne.CanvasObject {
+	l := heading(text)
+	l.Truncation = fyne.TextTruncateEllipsis
+	return container.NewBorder(l, nil, nil, nil, o)
+}
+
+func (v *photoView) fieldDone(a desk.Action) {
+	switch a := a.(type) {
+	case desk.Enter:
+		v.do(photopage.Enter{Text: a.Text})
+	case desk.Step:
+		v.do(photopage.Step{N: a.N})
+	case desk.Drag:
+		v.do(photopage.Drag{Value: a.Value})
+	}
+}
+
+func (v *photoView) object() fyne.CanvasObject { return v.all }
+
+func (v *photoView) turned() {
+	v.show()
+	v.win.win.Canvas().Focus(v.pane)
+}
+
+// key does what a function key stands for on the page.
+func (v *photoView) key(k fyne.KeyName) bool {
+	switch k {
+	case fyne.KeyF1:
+		v.win.tell("Keys", photoKeysText)
+	case fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyF7, fyne.KeyF8:
+	case fyne.KeyEscape:
+		if !v.state.Busy() {
+			return false
+		}
+		v.do(photopage.Cancel{})
+	default:
+		return false
+	}
+	return true
+}
+
+const photoKeysText = `Photo: arrow keys move the held corner by a pixel of the photo, with Shift by ten; N holds the next corner.
+Escape stops the work, or goes back to the fit.`
+
+// show brings the state on the page.
+func (v *photoView) show() {
+	s := &v.state
+	v.quiet = true
+	defer func() { v.quiet = false }()
+	b := photopage.BandView(s)
+	band := scanpage.Band{Mark: scanpage.Mark(b.Mark), Title: b.Title, Sentence: b.Sentence, Problem: b.Problem, Progress: -1, Cancel: b.Working}
+	v.band.show(band)
+	v.pane.show(s)
+	if s.Read != v.of {
+		v.of = s.Read
+		v.flat.Image = nil
+		if s.Read != nil {
+			v.flat.Image = flatPicture(s.Read)
+		}
+		v.flat.Refresh()
+	}
+	v.outline.show(s.Read)
+	choose(v.sheet, keyOf(sheetPapers, s.Sheet))
+	choose(v.what, keyOf(whatIs, s.What))
+	choose(v.side, keyOf(sideIs, s.Side))
+	spec := photopage.HeightSpec
+	f := desk.FieldShow{Key: spec.Key, Name: spec.Name, Unit: spec.Unit, Spec: spec, Text: spec.Format(s.EdgeHeightMM), Number: s.EdgeHeightMM}
+	if s.Refused != nil {
+		f.Text, f.Problem = s.Typed, s.Refused.Error()
+	}
+	v.height.show(f)
+	setText(v.corners, photopage.CornersText(s))
+	setEnabled(v.find, s.Set && !s.Busy())
+	setButton(v.fill, v.win.fillText())
+	ready := s.NotYet() == ""
+	setEnabled(v.fill, ready)
+	setEnabled(v.fresh, ready)
+	var names, values []string
+	for _, r := range photopage.ReadView(s) {
+		names, values = append(names, r.Name), append(values, r.Text)
+	}
+	setText(v.names, strings.Join(names, "\n"))
+	setText(v.values, strings.Join(values, "\n"))
+	setText(v.notes, photopage.NotesView(s))
+}
+
+func choose(g *widget.RadioGroup, text string) {
+	if g.Selected != text {
+		g.SetSelected(text)
+	}
+}
+
+func keyOf[V comparable](m map[string]V, v V) string {
+	for k, x := range m {
+		if x == v {
+			return k
+		}
+	}
+	return ""
+}
+
+// outlinePane draws the outline; it is small enough to be drawn at once.
+type outlinePane struct {
+	widget.BaseWidget
+	read    *trace.Tracing
+	drawn   outlineWish
+	picture *canvas.Image
+}
+
+type outlineWish struct {
+	read          *trace.Tracing
+	dark          bool
+	width, height int
+}
+
+func newOutlinePane() *outlinePane {
+	p := &outlinePane{picture: &canvas.Image{FillMode: canvas.ImageFillStretch}}
+	p.ExtendBaseWidget(p)
+	return p
+}
+
+func (p *outlinePane) show(t *trace.Tracing) {
+	p.read = t
+	p.draw()
+}
+
+func (p *outlinePane) draw() {
+	c := fyne.CurrentApp().Driver().CanvasForObject(p)
+	if c == nil {
+		return
+	}
+	scale := float64(c.Scale())
+	w := outlineWish{
+		p.read, isDark(), int(math.Round(float64(p.Size().Width) * scale)), int(math.Round(float64(p.Size().Height) * scale)),
+	}
+	if w == p.drawn || w.width < 60 || w.height < 60 {
+		return
+	}
+	p.drawn = w
+	var img image.Image
+	if p.read != nil {
+		if m, err := outlinePicture(p.read, w.dark, w.width, w.height, scale); err == nil {
+			img = m
+		}
+	}
+	p.picture.Image = img
+	p.picture.Refresh()
+}
+
+// MinSize is small: the panes share what there is.
+func (p *outlinePane) MinSize() fyne.Size { return fyne.NewSize(160, 90) }
+
+// CreateRenderer shows the picture.
+func (p *outlinePane) CreateRenderer() fyne.WidgetRenderer { return &outlineRenderer{p} }
+
+type outlineRenderer struct{ p *outlinePane }
+
+func (r *outlineRenderer) MinSize() fyne.Size           { return r.p.MinSize() }
+func (r *outlineRenderer) Layout(s fyne.Size)           { r.p.picture.Resize(s); r.p.draw() }
+func (r *outlineRenderer) Refresh()                     { r.p.draw() }
+func (r *outlineRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.p.picture} }
+func (r *outlineRenderer) Destroy()                     {}
+
+// newPhotos makes the page of photos with its worker.
+func (w *Window) newPhotos(ctx context.Context) *photoView {
+	var v *photoView
+	work := &photoWorker{report: func(a photopage.Action) { bridge(func() { v.do(a) }) }, fill: w.fillSheet}
+	v = newPhotoView(w, func(e photopage.Effect) {
+		work.start(ctx, func(ctx context.Context) {
+			if a := work.work(ctx, e); a != nil && ctx.Err() == nil {
+				work.report(a)
+			}
+		})
+	}, work.stop)
+	return v
+}
+
+func (w *Window) openPhoto(path string) {
+	w.pages.turnTo(w.photos)
+	w.photos.do(photopage.Open{Path: path, Name: baseName(path)})
+}

@@ -1,0 +1,24 @@
+package ui
+
+import (
+	"context"
+	"fmt"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"lastroom/fit/drawing"
+	"lastroom/ui/scanpage"
+)
+
+// readOff takes the measures of a shoe's scan.
+func readOff(_ context.Context, p scanpage.Placed) (*scanpage.Read, error) {
+	a := alignment(p)
+	m := a.Apply(p.Shape.Mesh)
+	b := m.Bounds()
+	text := fmt.Sprintf("%.1f mm", b.Max.X)
+	low := b.Min.Z - 6
+	return &scanpage.Read{
+		Figures: []scanpage.Figure{{Name: "length", Value: text, About: "rearmost inside point to toe tip"}},
+		Lengths: []drawing.Length{{View: drawing.Side, A: r3.Vec{Z: low}, B: r3.Vec{X: b.Max.X, Z: low}, Text: "length " + text}},
+	}, nil
+}
