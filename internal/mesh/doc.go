@@ -34,7 +34,7 @@
 // summed by clusters of faces with a bound of the error, and nearer ones are opened until the bound leaves no doubt
 // (Barill et al. 2018, ACM Trans. Graph. 37:43): the sign is that of the plain sum.
 //
-// It costs some twenty times the search for the nearest point, so NewScanTree asks for it only where it must. It
+// It costs ten to thirty times the search for the nearest point, so NewScanTree asks for it only where it must. It
 // looks for all faces that touch others which are not their neighbours, by separating axes. Let f be a face that does
 // not, and q, inside f, the nearest point to p. Nothing lies between p and q, so w at p is w just off f on that side; and w
 // there is the same all over f, and over the next such face across a common edge, for nothing else comes near. So over

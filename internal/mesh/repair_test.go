@@ -437,3 +437,50 @@ func FuzzRepair(f *testing.F) {
 		}
 	})
 }
+
+// A scan with all faults at once: noise, an open top, holes, turned and doubled faces, faces without area, crumbs, each
+// corner for itself, inside out. What is left must be the loft's wall, and tell the side of points as the exact sum does
+// for the clean scan.
+func TestRepairOfScanWithEveryFault(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 6))
+	clean := noisyLoft(80, 81)
+	open := without(clean, func(_ int, c r3.Vec) bool { return c.X < 110 && c.Z > 88 })
+	holed := without(open, func(i int, c r3.Vec) bool {
+		return i%2500 == 77 || r3.Norm(r3.Sub(c, open.V[2000])) < 5 || r3.Norm(r3.Sub(c, open.V[4000])) < 8
+	})
+	m := turnFaces(holed, func(int) bool { return rng.Float64() < 0.9 })
+	m.Append(holed.Subset(func(int) bool { return rng.Float64() < 0.05 }))
+	for range 20 {
+		m.Append(sphere(0.4, 6).Transformed(Pose{T: vec(300*rng.Float64(), 300, 100*rng.Float64())}))
+	}
+	m.F = append(m.F, [3]int32{0, 0, 1}, [3]int32{9, 1, 9})
+	m.Tag = nil
+	scan := exploded(m)
+	data := written(t, scan, "scan", STL)
+	read, info, err := readBytes(data, "scan.stl", ReadOptions{})
+	require.NoError(t, err)
+	require.Equal(t, 1.0, info.UnitMM)
+	out, report := repaired(t, read, RepairOptions{})
+	require.Len(t, report.Openings, 1, "the top")
+	assert.Greater(t, report.Openings[0].Normal.Z, 0.8)
+	assert.GreaterOrEqual(t, report.Count(FilledHoles), 4)
+	assert.Equal(t, 20, report.Count(Islands))
+	assert.Positive(t, report.Count(DuplicateFaces))
+	assert.Positive(t, report.Count(TurnedFaces))
+	assert.Equal(t, 1, report.Count(TurnedShells))
+	assert.InEpsilon(t, open.Area(), out.Area(), 0.01)
+	tree := NewScanTree(out)
+	points := aboutSurface(open, 500, 10, 9)
+	compared := 0
+	for i, w := range exactWinding(NewTree(clean), points) {
+		h := tree.Nearest(points[i])
+		// Where a hole was filled, the wall is flat and a little off.
+		if h.Beyond || int(h.Face) >= report.FilledFrom || math.Abs(h.Signed) < 0.01 {
+			continue
+		}
+		compared++
+		require.Equal(t, w >= 0.5, h.Signed > 0, "%v: %g", points[i], h.Signed)
+	}
+	assert.Greater(t, compared, 400)
+	assert.InDelta(t, 0.3, MeasureRoughness(out).RMSMM, 0.05)
+}

@@ -251,8 +251,9 @@ func (t *Tree) windingOn(face int32, slack float64) float64 {
 	f := t.m.F[face]
 	c := r3.Scale(1.0/3, r3.Add(t.m.V[f[0]], r3.Add(t.m.V[f[1]], t.m.V[f[2]])))
 	n := r3.Scale(slack/2, t.topo.normal[face])
-	front, _ := t.windingNear(r3.Add(c, n), 0.15)
-	back, _ := t.windingNear(r3.Sub(c, n), 0.15)
+	// The bound of the error is about 0.2 there, and pieces are told apart by a half.
+	front, _ := t.windingNear(r3.Add(c, n), 0.4)
+	back, _ := t.windingNear(r3.Sub(c, n), 0.4)
 	return (front + back) / 2
 }
 
