@@ -301,8 +301,10 @@ func (w *Window) newPhotos(ctx context.Context) *photoView {
 	var v *photoView
 	work := &photoWorker{report: func(a photopage.Action) { bridge(func() { v.do(a) }) }, fill: w.fillSheet}
 	v = newPhotoView(w, func(e photopage.Effect) {
+		base := fillBase{size: w.state.Size}
+		base.shoe, _ = w.shoeInUse()
 		work.start(ctx, func(ctx context.Context) {
-			if a := work.work(ctx, e); a != nil && ctx.Err() == nil {
+			if a := work.work(ctx, e, base); a != nil && ctx.Err() == nil {
 				work.report(a)
 			}
 		})

@@ -17,11 +17,11 @@ import (
 type photoWorker struct {
 	latest
 	report func(photopage.Action) // called from the worker's goroutine
-	fill   func(context.Context, photopage.Fill) (string, error)
+	fill   func(context.Context, photopage.Fill, fillBase) (string, error)
 }
 
 // work does it and says what came of it; nil when there is nothing to say.
-func (k *photoWorker) work(ctx context.Context, e photopage.Effect) photopage.Action {
+func (k *photoWorker) work(ctx context.Context, e photopage.Effect, base fillBase) photopage.Action {
 	fail := func(job uint64, err error) photopage.Action { return photopage.Failed{Job: job, Err: err} }
 	switch e := e.(type) {
 	case photopage.Load:
@@ -37,7 +37,7 @@ func (k *photoWorker) work(ctx context.Context, e photopage.Effect) photopage.Ac
 		}
 		return photopage.WasTraced{Job: e.Job, Read: read}
 	case photopage.Fill:
-		text, err := k.fill(ctx, e)
+		text, err := k.fill(ctx, e, base)
 		if err != nil {
 			return fail(e.Job, err)
 		}

@@ -79,7 +79,12 @@ func readScan(ctx context.Context, path string, progress func(done, total float6
 		return nil, err
 	}
 	raw := &scanpage.Raw{Mesh: m, Info: info}
-	if info.UnitMM == 0 {
+	const leastMM, mostMM = 70, 800 // more than shoes, devices and boots go
+	if l := m.LengthAcross(); info.UnitMM > 0 && (l < leastMM || l > mostMM) {
+		raw.Doubted, raw.Mesh, raw.Info.UnitMM = info.UnitMM, m.Scaled(1/info.UnitMM), 0
+		m = raw.Mesh
+	}
+	if raw.Info.UnitMM == 0 {
 		raw.Guesses, raw.Ambiguous = mesh.GuessUnit(m, 0, 0)
 	}
 	return raw, nil

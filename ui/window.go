@@ -45,6 +45,8 @@ type Window struct {
 	pages  *pages
 	scans  *scanView
 	photos *photoView
+
+	shoesDir string // folder of one's own shoes, "" for the usual one
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.

@@ -153,7 +153,8 @@ func (in Inputs) stamped(shoes *shelf.View) Inputs {
 	return in
 }
 
-// putShoe picks a shoe. The size stays when the shoe can be made in it; otherwise it is the shoe's own.
+// putShoe picks a shoe. The size stays when the shoe can be made in it; otherwise, and for a shoe with a scan, which shows
+// one size, it is the shoe's own.
 func (in *Inputs) putShoe(shoes *shelf.View, id string) bool {
 	shoe, err := shoes.Find(id)
 	if err != nil {
@@ -161,7 +162,7 @@ func (in *Inputs) putShoe(shoes *shelf.View, id string) bool {
 	}
 	sheet := shoe.Sheet
 	in.ShoeID, in.Stamp = id, shoe.Stamp
-	if _, err := sheet.Graded(in.Size, footwear.GradeOptions{}); err != nil {
+	if _, err := sheet.Graded(in.Size, footwear.GradeOptions{}); err != nil || shoe.Scan != "" {
 		in.Size = sheet.Size
 	}
 	if !sheet.InsoleRemovable {

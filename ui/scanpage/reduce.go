@@ -415,6 +415,10 @@ func wasRead(s State, raw *Raw) (State, []Effect) {
 	switch {
 	case raw.Info.UnitMM > 0:
 		return mend(s, raw.Info.UnitMM, false)
+	case raw.Doubted > 0:
+		s.Stage, s.Doing = AskUnit, ""
+		s.Problem = fmt.Sprintf("The file says %s, but then %s is %.4g mm across.", unitName(raw.Doubted), s.opening.Name, raw.Mesh.LengthAcross()*raw.Doubted)
+		return s, []Effect{Log{fmt.Sprintf("scan asks units of %q", s.opening.Name)}}
 	case raw.Ambiguous:
 		s.Stage, s.Doing = AskUnit, ""
 		return s, []Effect{Log{fmt.Sprintf("scan asks units of %q", s.opening.Name)}}

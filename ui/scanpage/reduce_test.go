@@ -99,6 +99,7 @@ func TestUnitsAreAskedWhenTheyAreUnclear(t *testing.T) {
 		"one unit is possible": {raw: Raw{Guesses: two[:1]}, mm: 10, guessed: true},
 		"two are":              {raw: Raw{Guesses: two, Ambiguous: true}, asks: true},
 		"none is":              {asks: true},
+		"the file is doubted":  {raw: Raw{Doubted: 1, Guesses: two[:1]}, asks: true},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {

@@ -51,6 +51,7 @@ type Raw struct {
 	Info      mesh.FileInfo
 	Guesses   []mesh.UnitGuess // when UnitMM is 0, likeliest first
 	Ambiguous bool
+	Doubted   float64 // unit that the file names and that would make something else than a shoe of it, mm; 0: none
 }
 
 // A Shape is a mended scan in millimetres.

@@ -52,6 +52,9 @@ func BandView(s *State) Band {
 	case s.Stage == AskUnit:
 		b.Mark, b.Cancel = Asks, true
 		b.Sentence = "The file does not say which unit it is in. Which is it?"
+		if s.raw != nil && s.raw.Doubted > 0 {
+			b.Sentence = "Which unit is the file in?"
+		}
 		b.Choices = unitChoices(s.raw)
 	case s.Busy():
 		b.Sentence, b.Progress, b.Cancel = s.Doing+" …", s.Progress, true
