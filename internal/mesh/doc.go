@@ -45,7 +45,8 @@
 //
 // Of an open mesh w is not whole. Half way between the two sides of its largest piece it is ½ less what its openings let
 // through; the median of that is the level against which points are held, so that at a border the opening is closed as if by
-// a lid, and a sheet has two sides. For a mesh inside out the level is -½, and inside is all about it.
+// a lid, and a sheet has two sides. A Field asks once for a block of up to 8³ nodes that the surface does not enter, so
+// its lid may lie up to half a block off. For a mesh inside out the level is -½, and inside is all about it.
 //
 // # Sampled distance (Field)
 //

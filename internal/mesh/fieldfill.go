@@ -19,6 +19,8 @@ type filler struct {
 	f     *Field
 	t     *Tree
 	lists [3][]candidate // of the brick, of a block of 4³, of one of 2³
+
+	blocks [3]freeBlock // the same, as far as they are free
 }
 
 // A candidate is a triangle with its distance d in mm from the middle of a block, and the gradient of that there.
@@ -55,11 +57,22 @@ func (w *filler) fill(i, hint int32) {
 	l.add(w.t.candidate(w.t.slot[h.Face], c))
 	w.t.within(&l, c)
 	w.lists[0] = l.done()
-	w.halve(i, 0, 0, 0, brickCells, 0, c)
+	w.halve(i, 0, 0, 0, brickCells, 0, c, w.free(0, brickCells, c, nil))
 }
 
-// halve does the eight halves of the block of n³ nodes at x, y, z of brick i, whose middle is c.
-func (w *filler) halve(i, x, y, z, n int32, level int, c r3.Vec) {
+// free is the block of n³ nodes with middle c as one that the surface does not enter, or the larger one that it is part of;
+// nil when the nearest triangle may be within.
+func (w *filler) free(level int, n int32, c r3.Vec, larger *freeBlock) *freeBlock {
+	if larger != nil || w.lists[level][0].d <= math.Sqrt(3)*w.halfMM(n)+slackMM {
+		return larger
+	}
+	w.blocks[level] = freeBlock{middle: c}
+	return &w.blocks[level]
+}
+
+// halve does the eight halves of the block of n³ nodes at x, y, z of brick i, whose middle is c; b is it or the larger one
+// that is free.
+func (w *filler) halve(i, x, y, z, n int32, level int, c r3.Vec, b *freeBlock) {
 	n /= 2
 	step := float64(n) * w.f.spacing / 2
 	s := w.halfMM(n)
@@ -68,7 +81,7 @@ func (w *filler) halve(i, x, y, z, n int32, level int, c r3.Vec) {
 		o := r3.Vec{X: step * float64(2*bx-1), Y: step * float64(2*by-1), Z: step * float64(2*bz-1)}
 		x, y, z, m := x+n*bx, y+n*by, z+n*bz, r3.Add(c, o)
 		if n == 1 {
-			w.f.set(i, x, y, z, w.t.hit(m, w.nearest(m, o, w.lists[level])))
+			w.f.set(i, x, y, z, w.t.hitFrom(m, w.nearest(m, o, w.lists[level]), b))
 			continue
 		}
 		w.narrow(level, m, o, s)
@@ -76,7 +89,7 @@ func (w *filler) halve(i, x, y, z, n int32, level int, c r3.Vec) {
 			w.outside(i, x, y, z, n, w.t.hit(m, w.t.tris[nearest.tri].face))
 			continue
 		}
-		w.halve(i, x, y, z, n, level+1, m)
+		w.halve(i, x, y, z, n, level+1, m, w.free(level+1, n, m, b))
 	}
 }
 

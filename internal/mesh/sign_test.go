@@ -103,23 +103,31 @@ func TestScanTreeAgainstCGAL(t *testing.T) {
 }
 
 func TestFieldHasTheSignOfItsTree(t *testing.T) {
-	m := noisyLoft(48, 49)
-	tree := NewScanTree(m)
-	f, err := NewField(context.Background(), tree, FieldOptions{SpacingMM: 1.5, BandMM: 6})
-	require.NoError(t, err)
-	ends := m.Subset(func(i int) bool { x := m.V[m.F[i][0]].X; return x < 3 || x > 297 })
-	compared := 0
-	for _, p := range append(aboutSurface(m, 3000, 5, 1), aboutSurface(ends, 3000, 5, 2)...) {
-		s := f.At(p)
-		h := tree.Nearest(p)
-		// 0.87 of the spacing is the bound of the field's error.
-		if s.Known && math.Abs(h.Signed) > 0.87*1.5 {
-			require.Equal(t, h.Signed > 0, s.D > 0, "at %v: %g and %g", p, h.Signed, s.D)
-			compared++
+	whole := noisyLoft(48, 49)
+	open := without(whole, func(_ int, c r3.Vec) bool { return c.X < 110 && c.Z > 88 })
+	for name, m := range map[string]*Mesh{"closed": whole, "open": open} {
+		tree := NewScanTree(m)
+		require.Equal(t, SignByBoth, tree.Sign())
+		f, err := NewField(context.Background(), tree, FieldOptions{SpacingMM: 1.5, BandMM: 6})
+		require.NoError(t, err)
+		ends := m.Subset(func(i int) bool { x := m.V[m.F[i][0]].X; return x < 3 || x > 297 })
+		compared := 0
+		for _, p := range append(aboutSurface(m, 2000, 5, 1), aboutSurface(ends, 2000, 5, 2)...) {
+			s := f.At(p)
+			h := tree.Nearest(p)
+			// 0.87 of the spacing is the bound of the field's error; near the lid of an opening, half way between
+			// inside and outside, a block may lie on the other side of it.
+			w, _ := tree.WindingNear(p)
+			if s.Known && !h.Beyond && math.Abs(h.Signed) > 0.87*1.5 && math.Abs(w-tree.level) > 0.3 {
+				require.Equal(t, h.Signed > 0, s.D > 0, "%s at %v: %g and %g", name, p, h.Signed, s.D)
+				compared++
+			}
+		}
+		assert.Greater(t, compared, 2000, name)
+		if name == "closed" {
+			assert.Less(t, f.ErrorMM(), 0.87*1.5)
 		}
 	}
-	assert.Greater(t, compared, 3000)
-	assert.Less(t, f.ErrorMM(), 0.87*1.5)
 }
 
 func TestSignsOfCleanMeshes(t *testing.T) {

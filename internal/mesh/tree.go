@@ -73,7 +73,16 @@ func (t *Tree) NearestFrom(p r3.Vec, hint int32) Hit {
 
 // hit is the exact answer in float64 once the face is known. Points on an edge or corner are computed from the edge
 // or corner itself, so that it does not matter which of its faces was found.
-func (t *Tree) hit(p r3.Vec, face int32) Hit {
+func (t *Tree) hit(p r3.Vec, face int32) Hit { return t.hitFrom(p, face, nil) }
+
+// A freeBlock is a neighbourhood that the surface does not enter, so that all of it lies on the side of its middle.
+type freeBlock struct {
+	middle        r3.Vec
+	known, inside bool
+}
+
+// hitFrom is hit for a point of a free block, nil when it is in none.
+func (t *Tree) hitFrom(p r3.Vec, face int32, b *freeBlock) Hit {
 	m, tp := t.m, &t.topo
 	f := m.F[face]
 	part := closestPart(p, m.V[f[0]], m.V[f[1]], m.V[f[2]])
@@ -81,40 +90,46 @@ func (t *Tree) hit(p r3.Vec, face int32) Hit {
 		n := tp.normal[face]
 		h := r3.Dot(r3.Sub(p, m.V[f[0]]), n)
 		if tp.doubt[face] || t.sign == SignByWinding {
-			return t.signed(p, r3.Sub(p, r3.Scale(h, n)), n, face, true)
+			return t.signed(p, r3.Sub(p, r3.Scale(h, n)), n, face, true, b)
 		}
 		return Hit{Signed: 0 - h, Point: r3.Sub(p, r3.Scale(h, n)), Normal: r3.Scale(-1, n), Face: face}
 	}
 	corner := tp.corner[face]
 	if part >= onEdge0 {
 		e := tp.edge[face][part-onEdge0]
-		a, b := m.V[tp.edges[e].a], m.V[tp.edges[e].b]
-		ab := r3.Sub(b, a)
-		s := r3.Dot(r3.Sub(p, a), ab) / r3.Norm2(ab)
+		from, to := m.V[tp.edges[e].a], m.V[tp.edges[e].b]
+		ab := r3.Sub(to, from)
+		s := r3.Dot(r3.Sub(p, from), ab) / r3.Norm2(ab)
 		switch {
 		case s <= 0:
-			return t.atVertex(p, tp.edges[e].a)
+			return t.atVertex(p, tp.edges[e].a, b)
 		case s >= 1:
-			return t.atVertex(p, tp.edges[e].b)
+			return t.atVertex(p, tp.edges[e].b, b)
 		}
-		return t.atEdge(p, e, r3.Add(a, r3.Scale(s, ab)))
+		return t.atEdge(p, e, r3.Add(from, r3.Scale(s, ab)), b)
 	}
-	return t.atVertex(p, corner[part])
+	return t.atVertex(p, corner[part], b)
 }
 
-func (t *Tree) atEdge(p r3.Vec, e int32, q r3.Vec) Hit {
+func (t *Tree) atEdge(p r3.Vec, e int32, q r3.Vec, b *freeBlock) Hit {
 	ed := &t.topo.edges[e]
-	h := t.signed(p, q, ed.normal, ed.face, ed.doubtful)
+	if ed.open {
+		b = nil // about a border the side changes without the surface in between
+	}
+	h := t.signed(p, q, ed.normal, ed.face, ed.doubtful, b)
 	if ed.open {
 		h.Beyond = past(r3.Sub(p, q), ed.conormal, h.Signed)
 	}
 	return h
 }
 
-func (t *Tree) atVertex(p r3.Vec, v int32) Hit {
+func (t *Tree) atVertex(p r3.Vec, v int32, b *freeBlock) Hit {
 	q := t.m.V[v]
 	vx := &t.topo.verts[v]
-	h := t.signed(p, q, vx.normal, vx.face, vx.doubtful)
+	if vx.open[0] >= 0 {
+		b = nil
+	}
+	h := t.signed(p, q, vx.normal, vx.face, vx.doubtful, b)
 	for _, e := range vx.open {
 		if e >= 0 && past(r3.Sub(p, q), t.topo.edges[e].conormal, h.Signed) {
 			h.Beyond = true
@@ -130,12 +145,12 @@ func past(d, conormal r3.Vec, dist float64) bool {
 
 // signed is the hit of p on q, its sign from the pseudonormal, or from the winding number where that can't be
 // trusted.
-func (t *Tree) signed(p, q, pseudonormal r3.Vec, face int32, doubtful bool) Hit {
+func (t *Tree) signed(p, q, pseudonormal r3.Vec, face int32, doubtful bool, b *freeBlock) Hit {
 	d := r3.Sub(p, q)
 	dist := r3.Norm(d)
 	inside := r3.Dot(d, pseudonormal) <= 0
 	if (doubtful || t.sign == SignByWinding) && dist > 0 {
-		inside = t.encloses(p)
+		inside = t.side(p, b)
 	}
 	h := Hit{Signed: dist, Point: q, Face: face}
 	sign := 1.0
@@ -148,6 +163,17 @@ func (t *Tree) signed(p, q, pseudonormal r3.Vec, face int32, doubtful bool) Hit 
 		h.Normal = r3.Scale(-1, t.topo.normal[face])
 	}
 	return h
+}
+
+// side says whether p is inside by the winding number.
+func (t *Tree) side(p r3.Vec, b *freeBlock) bool {
+	if b == nil {
+		return t.encloses(p)
+	}
+	if !b.known {
+		b.known, b.inside = true, t.encloses(b.middle)
+	}
+	return b.inside
 }
 
 // The parts of a triangle that its closest point can lie on.
