@@ -1,7 +1,6 @@
 package footwear
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -184,15 +183,15 @@ func (s *Sheet) takeWords(like *Sheet) {
 func reconcile(s *Sheet, assumed []MeasureID) {
 	const rounds = 40
 	for range rounds {
-		problems := s.contradictions()
+		problems := s.Contradictions()
 		if len(problems) == 0 || !s.relax(problems, assumed) {
 			return
 		}
 	}
 }
 
-// contradictions are what Validate says of the measures, and when that is nothing, what NewRoom says.
-func (s *Sheet) contradictions() problem.Problems {
+// Contradictions are what Validate says of the measures, words aside, and when that is nothing, what NewRoom says.
+func (s *Sheet) Contradictions() problem.Problems {
 	ps := s.rangeProblems()
 	for i := range sheetRules {
 		if p, broken := sheetRules[i].check(s); broken {
@@ -249,7 +248,7 @@ func (s *Sheet) relax(problems problem.Problems, assumed []MeasureID) bool {
 			size := max(math.Abs(was), 10*Infos[id].PlusMinus)
 			for _, v := range []float64{was + share*size, was - share*size} {
 				s.M[id].Value = roundTo(min(max(v, Infos[id].Lo), Infos[id].Hi), 0.1)
-				if len(s.contradictions()) < len(problems) {
+				if len(s.Contradictions()) < len(problems) {
 					return true
 				}
 			}
@@ -257,27 +256,4 @@ func (s *Sheet) relax(problems problem.Problems, assumed []MeasureID) bool {
 		}
 	}
 	return false
-}
-
-// Doubts is what is to be said at once of the measures that were taken: contradictions among them and values outside
-// the usual band, each with the measure's key as its field. others are the problems that only show with what was assumed.
-func Doubts(filled *Sheet) (taken, others problem.Problems) {
-	for _, p := range filled.contradictions() {
-		if id, ok := MeasureByKey(p.Field); ok && filled.Taken(id) {
-			taken = append(taken, p)
-		} else {
-			others = append(others, p)
-		}
-	}
-	for _, n := range filled.BandNotes() {
-		if filled.Taken(n.ID) && n.Reason == "" {
-			info := n.ID.Info()
-			taken = append(taken, problem.Problem{
-				Field: info.Key, Value: quantity(n.Value, info.Unit),
-				Limit: fmt.Sprintf("unusual: usually %s to %s", shortNumber(n.Lo), quantity(n.Hi, info.Unit)),
-				Mend:  "measure it again; if it is so, give the reason",
-			})
-		}
-	}
-	return taken, others
 }

@@ -1,0 +1,274 @@
+package measurepage
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"lastroom/footwear"
+	"lastroom/ui/desk"
+)
+
+// A Row is one measure as it is listed.
+type Row struct {
+	desk.FieldShow
+	ID      MeasureID
+	Now     bool
+	Mark    desk.Mark
+	Word    string // measured, assumed, unusual, contradicts, not taken over
+	Usually string // "usually 59 to 76 mm"
+	Say     string // what stands against it, in words; also when it is taken over
+}
+
+// Text is the whole row in words.
+func (r Row) Text() string {
+	t := fmt.Sprintf("%s: %s %s, %s, %s", r.Name, r.Text0(), r.Unit, r.Word, r.Usually)
+	if r.Say != "" {
+		t += ". " + r.Say
+	}
+	return t
+}
+
+// Text0 is what stands in the entry, or the value that is assumed.
+func (r Row) Text0() string {
+	if r.FieldShow.Text != "" {
+		return r.FieldShow.Text
+	}
+	return r.Empty
+}
+
+// Rows are the measures that are listed.
+func Rows(s *State) []Row {
+	list := s.List()
+	out := make([]Row, len(list))
+	for i, id := range list {
+		out[i] = rowOf(s, id)
+	}
+	return out
+}
+
+func rowOf(s *State, id MeasureID) Row {
+	info := id.Info()
+	spec := SpecOf(id)
+	r := Row{ID: id, Now: id == s.Now, Mark: desk.WaitMark, Word: "assumed"}
+	r.Key, r.Name, r.Unit, r.Spec, r.Help = info.Key, info.Name, spec.Unit, spec, info.What
+	if s.Draft.Taken(id) {
+		r.FieldShow.Text = spec.Format(s.Draft.V(id))
+		r.Mark, r.Word = desk.ClearMark, "measured"
+	}
+	m := s.latest()
+	if m != nil {
+		lo, hi := footwear.Band(&m.Sheet, id)
+		r.Usually = "usually " + span(lo, hi, spec.Unit)
+		if !s.Draft.Taken(id) {
+			r.Empty = spec.Format(math.Round(m.Sheet.V(id)*10) / 10)
+			r.Word = fmt.Sprintf("assumed, ±%s", trim(m.Sheet.M[id].PlusMinus))
+		}
+		judged(s, m, &r)
+	}
+	if p, refused := s.Refused[info.Key]; refused {
+		r.FieldShow.Text, r.Say = s.Typed[info.Key], p.Error()
+		r.Mark, r.Word = desk.BlockedMark, "not taken over"
+	}
+	return r
+}
+
+// judged says what stands against a measure that was taken: against others, or against what is usual.
+func judged(s *State, m *Made, r *Row) {
+	if !s.Draft.Taken(r.ID) {
+		return
+	}
+	for _, p := range m.Broken {
+		if p.Field == r.Key {
+			p.Field = "" // it stands beside
+			r.Mark, r.Word, r.Say = desk.BlockedMark, "contradicts", p.Error()
+			return
+		}
+	}
+	for _, n := range m.Sheet.BandNotes() {
+		if n.ID != r.ID {
+			continue
+		}
+		if reason := s.Draft.Reasons[r.Key]; reason != "" {
+			r.Word, r.Say = "unusual, with a reason", reason
+			return
+		}
+		r.Mark, r.Word = desk.UnsureMark, "unusual"
+		r.Say = fmt.Sprintf("%s %s is unusual: usually %s. Measure it again; if it is so, write why.",
+			trim(n.Value), r.Unit, span(n.Lo, n.Hi, r.Unit))
+		return
+	}
+}
+
+func span(lo, hi float64, unit string) string {
+	gap := " "
+	if unit == "°" {
+		gap = ""
+	}
+	return trim(lo) + " to " + trim(hi) + gap + unit
+}
+
+func trim(v float64) string {
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", math.Round(v*10)/10+0), ".0")
+}
+
+// Words is what the page says besides its fields.
+type Words struct {
+	Title    string
+	Count    string // how much was measured
+	Next     string // which missing measure matters most
+	Notice   string // what stands against the whole, or what was done
+	Mark     desk.Mark
+	Stale    bool // the drawings show an earlier draft
+	CanSave  bool
+	CanUse   bool
+	SaveText string
+}
+
+// WordsView is what the page says besides its fields.
+func WordsView(s *State) Words {
+	w := Words{Title: "Measure a shoe", SaveText: "Save to my shoes", Mark: desk.WaitMark}
+	if s.Editing() {
+		w.Title, w.SaveText = "Edit "+s.Draft.Name, "Save the changes"
+	}
+	taken, ten := 0, 0
+	for id := range footwear.NumMeasures {
+		if s.Draft.Taken(id) {
+			taken++
+			if slices.ContainsFunc(footwear.Essentials[:], func(e footwear.Essential) bool { return e.ID == id }) {
+				ten++
+			}
+		}
+	}
+	w.Count = fmt.Sprintf("%d of the ten measured", ten)
+	if taken > ten {
+		w.Count += fmt.Sprintf(", and %d others", taken-ten)
+	}
+	if m := s.latest(); m != nil {
+		w.Count += fmt.Sprintf("; %d assumed from a %s of this size", len(m.Assumed), s.Draft.Kind)
+	}
+	w.Next = next(s)
+	w.CanSave, w.CanUse = s.WhyNotSave() == "", s.WhyNotUse() == ""
+	w.Stale = s.Shown == nil || s.Shown.Generation != s.Generation
+	w.Mark, w.Notice = notice(s, &w)
+	return w
+}
+
+func next(s *State) string {
+	if s.Next.Generation != s.Generation || s.current() == nil {
+		return "Finding which measure matters most …"
+	}
+	if s.Next.ID >= footwear.NumMeasures {
+		return "Nothing that is still assumed matters to a device."
+	}
+	return fmt.Sprintf("Most worth measuring next: %s. While it is assumed, a device may have up to %.1f mm less room.", s.Next.ID.Info().Name, s.Next.MM)
+}
+
+// notice is what the person should read first.
+func notice(s *State, w *Words) (desk.Mark, string) {
+	m := s.current()
+	switch {
+	case s.Fault != "":
+		return desk.BlockedMark, s.Fault
+	case s.Saved != "":
+		return desk.ClearMark, s.Saved
+	case len(s.Refused) > 0:
+		return desk.BlockedMark, "Something that was entered is not taken over; see beside it."
+	case m == nil:
+		return desk.WaitMark, "Making the room …"
+	case m.Room == nil:
+		says := "The measures make no room."
+		for _, p := range m.Broken {
+			says += " " + upperFirst(p.Error()) + "."
+			break
+		}
+		return desk.BlockedMark, says
+	}
+	for _, r := range Rows(s) {
+		if r.Mark == desk.UnsureMark {
+			return desk.UnsureMark, upperFirst(r.Name) + ": " + r.Say
+		}
+	}
+	if s.Draft.Name == "" {
+		return desk.SnugMark, "The room follows the measures. Give the shoe a name to save it."
+	}
+	return desk.ClearMark, "The room follows the measures."
+}
+
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// Explained is how the present measure is taken.
+type Explained struct {
+	Row
+	Title  string
+	Where  string // what it is and how it is taken
+	With   string // the instrument and its ±
+	Why    string // what it is for
+	Value  string // as it stands on the drawing
+	Reason string // why it is unusual, as the person wrote it
+	Asks   bool   // a reason is wanted or given
+}
+
+// ExplainedView is how the present measure is taken.
+func ExplainedView(s *State) Explained {
+	info := s.Now.Info()
+	r := rowOf(s, s.Now)
+	e := Explained{Row: r, Title: upperFirst(info.Name), Where: info.What, Reason: s.Draft.Reasons[info.Key]}
+	pm, unit := info.PlusMinus, " "+r.Unit
+	if r.Unit == "°" {
+		unit = r.Unit
+	}
+	if s.Draft.Taken(s.Now) {
+		pm = s.Draft.M[s.Now].PlusMinus
+	}
+	e.With = fmt.Sprintf("With: %s, ±%s%s.", info.Instrument, trim(pm), unit)
+	if r.Usually != "" {
+		e.With += " " + upperFirst(r.Usually) + "."
+	}
+	for i, x := range footwear.Essentials {
+		if x.ID == s.Now {
+			e.Why = fmt.Sprintf("%d of the ten: %s.", i+1, x.Why)
+		}
+	}
+	if text := r.Text0(); text != "" {
+		e.Value = text + unit
+		if !s.Draft.Taken(s.Now) {
+			e.Value += " assumed"
+		}
+	}
+	e.Asks = e.Reason != "" || r.Word == "unusual"
+	return e
+}
+
+// ChoicesView are the fields of words, as the desk's fields are shown.
+func ChoicesView(s *State) []desk.FieldShow {
+	var out []desk.FieldShow
+	for _, c := range choices() {
+		f := desk.FieldShow{Key: c.key, Name: c.name, Choice: c.get(&s.Draft)}
+		for _, v := range c.values {
+			text := v
+			if c.key == SystemKey {
+				text = footwear.System(v).Name()
+			}
+			f.Choices = append(f.Choices, desk.Choice{Value: v, Text: text})
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// SizeView is the field of the size.
+func SizeView(s *State) desk.FieldShow {
+	spec := sizeSpec(&s.Draft)
+	f := desk.FieldShow{Key: SizeKey, Name: "size", Spec: spec, Text: spec.Format(s.Draft.Size.Value), Number: s.Draft.Size.Value}
+	if p, refused := s.Refused[SizeKey]; refused {
+		f.Text, f.Problem = s.Typed[SizeKey], p.Error()
+	}
+	return f
+}
