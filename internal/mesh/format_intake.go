@@ -154,16 +154,18 @@ func (s *intake) ended(err error, at place) error {
 
 // unreadable is the problem of a file that can't be read; when reading was cancelled, that.
 func unreadable(name string, err error) error {
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return err
-	}
-	var p problem.Problem
-	if errors.As(err, &p) {
+	if ours(err) {
 		return err
 	}
 	return problem.Problem{
 		File: name, Field: "file", Value: err.Error(), Limit: "must be readable", Mend: "check the file and its disk",
 	}
+}
+
+// ours says that an error needs no other words: it is a problem already, or that reading was cancelled.
+func ours(err error) bool {
+	var p problem.Problem
+	return errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) || errors.As(err, &p)
 }
 
 // A meter passes data on, tells how far it has come, and stops when its context ends.

@@ -215,10 +215,10 @@ func (s *intake) badXML(err error, at place) error {
 	case errors.Is(err, zip.ErrChecksum), errors.Is(err, zip.ErrFormat), errors.Is(err, io.ErrUnexpectedEOF):
 		return s.problem(at.String(), err.Error(), "must unpack", "the file is damaged: export or copy it again")
 	}
-	if e := unreadable(s.name, err); e != err { //nolint:errorlint // says whether it is one of ours already
-		return s.problem(at.String(), err.Error(), "must unpack to XML in UTF-8", "export or copy it again")
+	if ours(err) {
+		return err
 	}
-	return err
+	return s.problem(at.String(), err.Error(), "must unpack to XML in UTF-8", "export or copy it again")
 }
 
 // attr is an attribute without a name space.
