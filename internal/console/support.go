@@ -83,8 +83,10 @@ func runSupport(c *call) error {
 	rep := supportReport{
 		Shoe: j.sheet.ID, Size: j.sheet.Size.String(), Device: j.device, Caution: fit.Caution,
 		Axis: axisJSON{
-			num(axis.InclinationDeg), [2]num{num(axis.InclinationBand[0]), num(axis.InclinationBand[1])},
-			num(axis.DeviationDeg), [2]num{num(axis.DeviationBand[0]), num(axis.DeviationBand[1])},
+			num(axis.InclinationDeg),
+			[2]num{num(axis.InclinationBand[0]), num(axis.InclinationBand[1])},
+			num(axis.DeviationDeg),
+			[2]num{num(axis.DeviationBand[0]), num(axis.DeviationBand[1])},
 		},
 	}
 	for _, f := range figures {
