@@ -30,7 +30,7 @@ func (w *Window) shelve(ctx context.Context, sheet footwear.Sheet, files shelf.F
 	view, _ := own.View()
 	bridge(func() {
 		w.do(desk.Shelved{Shoes: view})
-		w.do(desk.ChooseShoe{ID: shoe.Sheet.ID})
+		w.do(desk.ChooseShoe{ID: shoe.Sheet.ID, OwnSize: true})
 		w.line(fmt.Sprintf("shoe shelved id=%s scan=%t", shoe.Sheet.ID, shoe.Scan != ""))
 	})
 	return fmt.Sprintf("%s, %s, stands on your shelf now and is the shoe in use. Go back to the fit to see it.", shoe.Sheet.Name, shoe.Sheet.Size), nil

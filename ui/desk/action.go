@@ -32,7 +32,10 @@ type (
 	// Search narrows the list of shoes.
 	Search struct{ Text string }
 	// ChooseShoe picks a shoe; the size stays when the shoe is made in it.
-	ChooseShoe struct{ ID string }
+	ChooseShoe struct {
+		ID      string
+		OwnSize bool // the size is to be the shoe's own
+	}
 	// NextBuild goes to the next wedge build.
 	NextBuild struct{}
 	// StepBevels moves the bevels of both sides by N of their steps.

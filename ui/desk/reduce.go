@@ -39,6 +39,9 @@ func Reduce(s State, a Action) (State, []Effect) {
 		if !in.putShoe(s.Shoes, a.ID) {
 			return s, nil
 		}
+		if shoe, err := s.Shoes.Find(a.ID); err == nil && a.OwnSize {
+			in.Size = shoe.Sheet.Size
+		}
 		return changed(s, in, "shoe")
 	case NextBuild:
 		return nextBuild(s)
