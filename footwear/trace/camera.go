@@ -9,7 +9,7 @@ import (
 // A homography takes a place on the paper (mm) to the ideal picture (px): rows of a 3 × 3 matrix.
 type homography [9]float64
 
-// homographyOf takes each of four places to another; false when three of them lie on a line.
+// homographyOf takes each of four places to another; false when they determine none.
 func homographyOf(from, to [4]Point) (homography, bool) {
 	a, b := mat.NewDense(8, 8, nil), mat.NewVecDense(8, nil)
 	for i := range from {

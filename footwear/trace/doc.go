@@ -14,7 +14,7 @@
 //	outline    marching squares at the middle between paper and insole, then each point along its normal to where the
 //	           picture is halfway between the levels close by on both sides; a pencil line to the middle of its darkness
 //	frame      heel and toe by width; the heel-seat centre line is the direction in which the middles of the widths from
-//	           3 to 25 % of the length run straight ahead
+//	           6 to 25 % of the length run straight ahead
 //	measures   widths square to that line, see Tracing
 //
 // # Frame and units
@@ -28,9 +28,9 @@
 // 95 of a hundred readings of the outline in the plane of the paper:
 //
 //	paper      0.4 mm a side; ISO 216 allows 2 (from memory), office paper is cut closer (common practice, no source)
-//	bow        what is left of the largest bow of the sheet's sides, and 0.35 of what the lens took out of it
-//	edges      the scatter of the outline and of the sheet's sides; a quarter of the sigma of their blur either way,
-//	           because a camera's tone curve moves the middle of an edge; a tenth of a pixel; a tenth of a pencil line
+//	bow        what is left of the largest bow of the sheet's sides, and 0.15 of what the lens took out of it
+//	edges      the scatter of the outline and of the sheet's sides; a share of their blur, since a camera's tone curve moves
+//	           the middle of a blurred edge; a tenth of a pixel; a tenth of a pencil line
 //	proportion half of what the sheet's proportion misses that of the paper
 //	scale      0.5 % where the picture itself is taken for the sheet (common practice, no source)
 //
@@ -40,7 +40,7 @@
 //
 // # Range and limits
 //
-// At most 64 MiB and 50 megapixels (25 with 16 bits a colour), at least 2 px/mm on the sheet; the memory taken stays
+// At most 64 MiB and 50 megapixels (25 with 16 bits a colour), at least 1.5 px/mm on the sheet; the memory taken stays
 // below about 16 bytes a pixel of the file and 0.2 GB. Outlines of 85 mm and more that lie wholly on the sheet. A3 and A5 look like A4 and are
 // taken for it. An insole of nearly the paper's brightness, or in a shadow as dark as itself, does not stand out: draw
 // round it. Side, straight or swung, and the toe's shape are guesses by common practice without a source.

@@ -60,6 +60,9 @@ func levels(v []float32) []float32 {
 	return out
 }
 
+// leastSheet is the least share of the picture that a sheet covers.
+const leastSheet = 0.03
+
 // brightQuads are the quadrilaterals round the larger connected parts above a level.
 func brightQuads(g *grey, level float32) []candidate {
 	on := make([]bool, len(g.v))
@@ -71,7 +74,7 @@ func brightQuads(g *grey, level float32) []candidate {
 	labels, sizes := components(on, g.w, g.h)
 	var out []candidate
 	for k, size := range sizes {
-		if float64(size) < 0.06*float64(len(on)) {
+		if float64(size) < leastSheet*float64(len(on)) {
 			continue
 		}
 		if c, ok := quadRound(g, labels, k); ok {
@@ -136,26 +139,32 @@ func neighbours(i, w, h int) [4]int {
 // quadRound makes a candidate of one component.
 func quadRound(g *grey, labels []int, k int) (candidate, bool) {
 	w, h := g.w, g.h
-	var rim []Point
 	touching := 0
 	in, out, nIn := 0.0, 0.0, 0
-	for i, l := range labels {
-		if l != k {
-			out += float64(g.v[i])
-			continue
-		}
-		in += float64(g.v[i])
-		nIn++
-		edge := false
-		for _, j := range neighbours(i, w, h) {
-			if j < 0 {
-				touching++
+	var rim []Point // the ends of each row
+	for y := range h {
+		first, last := -1, -1
+		for x := range w {
+			i := y*w + x
+			if labels[i] != k {
+				out += float64(g.v[i])
+				continue
 			}
-			edge = edge || j < 0 || labels[j] != k
+			in += float64(g.v[i])
+			nIn++
+			if first < 0 {
+				first = x
+			}
+			last = x
+			for _, j := range neighbours(i, w, h) {
+				if j < 0 {
+					touching++
+				}
+			}
 		}
-		if edge {
-			x, y := float64(i%w), float64(i/w)
-			rim = append(rim, Point{x, y}, Point{x + 1, y}, Point{x, y + 1}, Point{x + 1, y + 1})
+		if first >= 0 {
+			a, b, top, foot := float64(first), float64(last+1), float64(y), float64(y+1)
+			rim = append(rim, Point{a, top}, Point{a, foot}, Point{b, top}, Point{b, foot})
 		}
 	}
 	hl := hull(rim)

@@ -8,8 +8,8 @@ import (
 	"slices"
 )
 
-// minPxPerMM is how fine the picture must be at its coarsest place on the sheet: about 50 dots an inch.
-const minPxPerMM = 2.0
+// minPxPerMM is how fine the picture must be at its coarsest place on the sheet: about 38 dots an inch.
+const minPxPerMM = 1.5
 
 // locate finds the sheet in the picture, or fits it to the corners that were given.
 func locate(p *photo, name string, o Options) (*view, error) {
@@ -63,15 +63,19 @@ type search struct {
 
 // among looks closely at the few best candidates: all four sides have to lie on edges.
 func (q *search) among(p *photo, o Options, all []candidate) {
-	const most = 5
+	const most, leastFill = 6, 0.6 // an insole that reaches over the sheet's edge takes much away
 	band := 0.024 * lensOf(&p.grey).r
 	var seen []candidate
+	tried := 0
 	for _, c := range all {
-		if c.fill < 0.8 || len(seen) == most {
+		if c.fill < leastFill || len(seen) == most {
 			return
 		}
 		if c.touches > 0.01 {
-			q.cut = q.cut || c.touches < 0.9 && c.fill > 0.85 && c.step > 0.08 && c.area > 0.12
+			if !q.cut && c.touches < 0.5 && c.step > 0.1 && c.area > 0.12 && tried < most {
+				tried++
+				q.cut = halfASheet(&p.grey, c, band)
+			}
 			continue
 		}
 		if slices.ContainsFunc(seen, func(s candidate) bool { return same(s, c) }) {
@@ -95,6 +99,18 @@ func (q *search) among(p *photo, o Options, all []candidate) {
 			q.best, q.score, q.support = v, c.area*support, support
 		}
 	}
+}
+
+// halfASheet says whether two or three sides of a candidate lie on edges, as when the picture's rim cuts a sheet.
+func halfASheet(g *grey, c candidate, band float64) bool {
+	sides, _ := fitSides(g, c.corners, band)
+	n := 0
+	for _, s := range sides {
+		if s.support >= 0.5 {
+			n++
+		}
+	}
+	return n >= 2
 }
 
 // same says whether two candidates will lead to the same sheet.

@@ -12,6 +12,7 @@ type outline struct {
 	noiseMM float64 // scatter of its points along their normals, mm
 	blurMM  float64 // softness of the edge, sigma, mm
 	contour float64 // share of its points at which a clear step was found
+	step    float64 // difference in brightness over the edge where it is large, as a share of the paper's
 	lineMM  float64 // width of the pencil line, 0 without
 }
 
@@ -61,30 +62,42 @@ const (
 	atRim                  // what there is reaches the sheet's edge
 )
 
-// Levels between paper (0) and insole (1) at which its outline is first looked for. Half way keeps shadows beside the
-// insole out; the lower one takes in the paler part of an insole of two shades, when that is a large part.
+// Half way between paper (0) and insole (1) is where its outline is first looked for: that keeps shadows beside it out.
+// An insole of two shades is looked for half way to the paler one, too, and taken when that adds much area.
 const (
 	halfway  = 0.5
-	palePart = 0.22
-	paleGain = 1.15 // in area
+	paleGain = 1.15
 )
 
 // insoleOutline finds a body that lies on the sheet: darker or brighter than paper.
 func insoleOutline(ctx context.Context, f *flat) (outline, failure, error) {
 	f.makeCells()
+	o, why, err := f.bestBody(ctx, litRim)
+	if len(o.p) == 0 && err == nil {
+		// A shadow with a hard edge lies over a part of the rim, perhaps.
+		if shaded, _, err := f.bestBody(ctx, shadedRim); err != nil || len(shaded.p) > 0 {
+			return shaded, nothing, err
+		}
+	}
+	return o, why, err
+}
+
+// bestBody is the clearest outline over all steepnesses of shadows, with paper followed from where the rim is at least so
+// bright.
+func (f *flat) bestBody(ctx context.Context, rimShare float64) (outline, failure, error) {
 	var best outline
 	var last []bool
-	bestScore, why := 0.0, nothing
+	bestScore, bestArea, why := 0.0, 0.0, nothing
 	for _, tol := range steepness {
 		if err := ctx.Err(); err != nil {
 			return outline{}, nothing, err
 		}
-		paper := f.paper(tol)
+		paper := f.paper(tol, rimShare, false)
 		if slices.Equal(paper, last) {
 			continue
 		}
 		last = paper
-		dark, step, rim := f.darkness(paper)
+		dark, step, pale, rim := f.darkness(paper)
 		if rim {
 			why = atRim
 		}
@@ -93,8 +106,10 @@ func insoleOutline(ctx context.Context, f *flat) (outline, failure, error) {
 		}
 		smooth := dark.smoothed(0.35 * f.pxPerMM)
 		o, ok := f.bodyAt(dark, &smooth, halfway)
-		if pale, found := f.bodyAt(dark, &smooth, palePart); found && (!ok || math.Abs(area(pale.p)) > paleGain*math.Abs(area(o.p))) {
-			o, ok = pale, true
+		if pale < 0.8 {
+			if both, found := f.bodyAt(dark, &smooth, pale/2); found && (!ok || math.Abs(area(both.p)) > paleGain*math.Abs(area(o.p))) {
+				o, ok = both, true
+			}
 		}
 		if !ok {
 			continue
@@ -103,10 +118,13 @@ func insoleOutline(ctx context.Context, f *flat) (outline, failure, error) {
 			why = atRim
 			continue
 		}
-		// The outline of an insole has a clear step nearly all round; that of a shadow or of half an insole has not.
-		score := o.contour * math.Abs(area(o.p)) / math.Abs(area(hull(o.p)))
-		if score > 1.02*bestScore {
-			best, bestScore = o, score
+		// The outline of an insole has a clear step nearly all round; that of a shadow or of half an insole has not. A part
+		// of an insole is smaller than the whole.
+		a := area(o.p)
+		score := o.contour * a / area(hull(o.p))
+		if a > paleGain*bestArea && score > 0.9*bestScore || score > 1.02*bestScore && paleGain*a > bestArea {
+			o.step *= math.Abs(step)
+			best, bestScore, bestArea = o, score, a
 		}
 	}
 	if bestScore == 0 || best.contour < 0.6 {
@@ -116,29 +134,45 @@ func insoleOutline(ctx context.Context, f *flat) (outline, failure, error) {
 }
 
 // darkness is 0 on paper and 1 on the largest thing that is not paper; step is the difference in brightness between the
-// two, as a share of the paper's, 0 when there is none. rim: that thing reaches the sheet's edge.
-func (f *flat) darkness(paper []bool) (dark *grey, step float64, rim bool) {
+// two, as a share of the paper's, 0 when there is none; pale is the darkness of that thing's paler part. rim: it reaches
+// the sheet's edge.
+func (f *flat) darkness(paper []bool) (dark *grey, step, pale float64, rim bool) {
 	light := f.light(paper)
 	if light == nil {
-		return nil, 0, false
+		return nil, 0, 0, false
 	}
 	part, rim := f.largest(inverse(paper))
 	if float64(len(part))*cellMM*cellMM < leastLengthMM*leastLengthMM*leastSlender*0.7 {
-		return nil, 0, false
+		return nil, 0, 0, false
 	}
 	ratio := f.over(light, paper)
 	var inside []float64
 	for _, i := range part {
-		inside = append(inside, f.level[i]/max(light[i], 0.01))
+		within := true
+		for _, j := range neighbours(i, f.cw, f.ch) {
+			within = within && j >= 0 && !paper[j]
+		}
+		if within {
+			inside = append(inside, 1-f.level[i]/max(light[i], 0.01))
+		}
 	}
-	step = 1 - median(inside)
+	if len(inside) == 0 {
+		return nil, 0, 0, rim
+	}
+	step = median(inside)
 	if math.Abs(step) < max(0.03, 2*ratio.noise) {
-		return nil, 0, rim
+		return nil, 0, 0, rim
 	}
 	for i, v := range ratio.v {
 		ratio.v[i] = (1 - v) / float32(step)
 	}
-	return &ratio.grey, step, rim
+	for i := range inside {
+		inside[i] /= step
+	}
+	slices.Sort(inside)
+	const palest = 6 // the paler sixth, its middle
+	pale = max(inside[len(inside)/(2*palest)], 6*ratio.noise/math.Abs(step))
+	return &ratio.grey, step, pale, rim
 }
 
 // bodyAt is the outline of the largest thing over a level of darkness; false when that is no insole's.
@@ -185,7 +219,7 @@ func edgeOutline(dark *grey, loop []Point, pxPerMM, leastStep float64) outline {
 	prof := make([]float64, 2*n+1)
 	move := make([]float64, len(base))
 	clear := make([]bool, len(base))
-	var blur []float64
+	var blur, steps []float64
 	found := 0
 	for i, p := range base {
 		out := outward(base, i)
@@ -204,7 +238,7 @@ func edgeOutline(dark *grey, loop []Point, pxPerMM, leastStep float64) outline {
 			continue
 		}
 		move[i], clear[i] = (at-float64(n))*sampleMM*pxPerMM, true
-		blur = append(blur, (in-beyond)*wide*sampleMM)
+		blur, steps = append(blur, (in-beyond)*wide*sampleMM), append(steps, in-beyond)
 		found++
 	}
 	bridge(move, clear)
@@ -217,6 +251,8 @@ func edgeOutline(dark *grey, loop []Point, pxPerMM, leastStep float64) outline {
 	o := outline{p: spaced(fair, pitchMM), noiseMM: noise, contour: float64(found) / float64(len(base))}
 	if len(blur) > 0 {
 		o.blurMM = median(blur) / math.Sqrt(2*math.Pi)
+		slices.Sort(steps)
+		o.step = steps[len(steps)*9/10]
 	}
 	return o
 }

@@ -55,6 +55,9 @@ type view struct {
 const (
 	notSheet = 0.04
 	tooAlike = 0.015
+
+	// A focal length far from a phone's speaks against a paper, never enough to decide alone: by so much for a factor e.
+	unusualFocal = 0.02
 )
 
 var (
@@ -96,11 +99,17 @@ func newView(g *grey, corners [4]Point, sides *[4]side, told Paper, focal float6
 	}
 	f := fits[v.paper]
 	v.h, v.misfit, v.focal, v.otherFits = f.h, f.misfit, f.focal, fits[v.other].misfit
+	unusual := func(p placing) float64 {
+		if focal > 0 {
+			return 0
+		}
+		return min(unusualFocal*math.Abs(math.Log(p.focal/(usualFocal*2*v.lens.r))), 0.95*tooAlike)
+	}
 	if told == AnyPaper {
 		if v.misfit > notSheet {
 			return nil, errNoSheet
 		}
-		if v.otherFits-v.misfit < tooAlike {
+		if v.otherFits+unusual(fits[v.other])-v.misfit-unusual(f) < tooAlike {
 			return v, errTooAlike
 		}
 	} else if math.IsInf(v.misfit, 1) {

@@ -15,7 +15,7 @@ const mostLineMM = 4.0
 // pencilOutline finds the middle of a closed line drawn on the sheet.
 func pencilOutline(ctx context.Context, f *flat) (outline, failure, error) {
 	f.makeCells()
-	paper := f.paper(steepness[0])
+	paper := f.paper(steepness[0], shadedRim, true)
 	light := f.light(paper)
 	if light == nil {
 		return outline{}, nothing, nil

@@ -41,13 +41,15 @@ const rimMM = 1.5
 type cells struct {
 	cw, ch int
 	level  []float64
-	px     float64 // side of a cell, px
+	spread []float64 // between the quarters of a cell's pixels, as a logarithm
+	quiet  float64   // spread of most cells: noise
+	px     float64   // side of a cell, px
 }
 
 func (f *flat) makeCells() {
 	f.px = cellMM * f.pxPerMM
 	f.cw, f.ch = int(float64(f.w)/f.px), int(float64(f.h)/f.px)
-	f.level = make([]float64, f.cw*f.ch)
+	f.level, f.spread = make([]float64, f.cw*f.ch), make([]float64, f.cw*f.ch)
 	var v []float32
 	for j := range f.ch {
 		for i := range f.cw {
@@ -58,17 +60,27 @@ func (f *flat) makeCells() {
 				}
 			}
 			slices.Sort(v)
-			f.level[j*f.cw+i] = max(float64(v[len(v)/2]), 0.004)
+			const darkest = 0.004
+			f.level[j*f.cw+i] = max(float64(v[len(v)/2]), darkest)
+			f.spread[j*f.cw+i] = math.Log(max(float64(v[len(v)*3/4]), darkest) / max(float64(v[len(v)/4]), darkest))
 		}
 	}
+	f.quiet = median(f.spread)
 }
 
 // steepness are the steps of brightness between neighbouring cells, as logarithms, over which paper is followed: a
 // soft shadow's edge is less steep than an insole's, but how much depends on both.
 var steepness = []float64{0.10, 0.05, 0.025, 0.012}
 
-// paper follows the bare paper from the sheet's rim inward over cells whose brightness changes little.
-func (c *cells) paper(tol float64) []bool {
+// How bright the rim has to be to count as paper, as a share of its brighter part: lit, or in a deep shadow.
+const (
+	litRim    = 0.75
+	shadedRim = 0.35
+)
+
+// paper follows the bare paper from the sheet's rim, where that is bright enough, inward over cells whose brightness
+// changes little. A cell that is a mixture is not entered, unless through: along an oblique edge mixtures make a stair.
+func (c *cells) paper(tol, rimShare float64, through bool) []bool {
 	on := make([]bool, len(c.level))
 	var rim []float64
 	isRim := func(i int) bool {
@@ -81,7 +93,7 @@ func (c *cells) paper(tol float64) []bool {
 		}
 	}
 	slices.Sort(rim)
-	bright := 0.75 * rim[len(rim)*3/4]
+	bright := rimShare * rim[len(rim)*3/4]
 	var queue []int
 	for i, v := range c.level {
 		if isRim(i) && v >= bright {
@@ -92,7 +104,7 @@ func (c *cells) paper(tol float64) []bool {
 	for n := 0; n < len(queue); n++ {
 		i := queue[n]
 		for _, j := range neighbours(i, c.cw, c.ch) {
-			if j >= 0 && !on[j] && math.Abs(math.Log(c.level[j]/c.level[i])) < tol {
+			if j >= 0 && !on[j] && math.Abs(math.Log(c.level[j]/c.level[i])) < tol && (through || c.spread[j] < 1.5*c.quiet+tol) {
 				on[j] = true
 				queue = append(queue, j)
 			}

@@ -76,28 +76,47 @@ type scene struct {
 	texture float64 // how much the table's grain adds and takes, as a share
 	gaps    bool    // the pencil line is broken here and there
 
-	w, h       int
-	eye        [3]float64 // over the paper, mm: along its long side, its short side, up
-	rollDeg    float64
-	focal      float64 // as a share of the picture's diagonal
-	aim        Point   // place of the paper in the picture's middle
-	lensK      float64 // radial: a place at share r of the half diagonal is shown at r(1 + k r²)
-	blur       float64 // px
-	blurCoded  bool    // blurred after the tone curve, as on a screen, not before it, as in a lens
-	noise      float64 // sigma of 255
-	shadow     func(p Point) float64
-	seed       uint64
-	bend       float64 // the sheet's long sides bow by so much, mm
-	rightAngle int     // quarter turns of the stored picture, see withOrientation
+	w, h      int
+	eye       [3]float64 // over the paper, mm: along its long side, its short side, up
+	rollDeg   float64
+	focal     float64 // as a share of the picture's diagonal
+	aim       Point   // place of the paper in the picture's middle
+	lensK     float64 // radial: a place at share r of the half diagonal is shown at r(1 + k r²)
+	blur      float64 // px
+	blurCoded bool    // blurred after the tone curve, as on a screen, not before it, as in a lens
+	noise     float64 // sigma of 255
+	shadow    func(p Point) float64
+	seed      uint64
+	bend      float64 // the sheet's long sides bow by so much, mm
+	front     float64 // what the insole's front half throws back, when it is of two shades
+	cast      Point   // how far the insole throws a shadow on the paper, mm
 }
 
 // plain is a scene with nothing difficult in it: the camera straight above an A4 sheet.
 func plain(o made) scene {
 	s := scene{
-		paper: A4, insole: 0.07, table: 0.12, texture: 0.15, w: 1500, h: 1100, eye: [3]float64{148.5, 105, 290}, focal: 27 / 43.27,
+		paper: A4, insole: 0.07, table: 0.12, texture: 0.15, w: 1040, h: 760, eye: [3]float64{148.5, 105, 280}, focal: 27 / 43.27,
 		aim: Point{148.5, 105}, blur: 0.8, noise: 2, seed: 1,
 	}
-	return s.with(o, 0, Point{})
+	return s.with(o, 2, Point{})
+}
+
+// from moves the camera: tilted away from straight above in a direction over the paper, at a distance, aimed near its
+// middle.
+func (s scene) from(tiltDeg, towardsDeg, distance, rollDeg float64) scene {
+	long, short := s.paper.SizeMM()
+	si, co := math.Sincos(tiltDeg * math.Pi / 180)
+	dy, dx := math.Sincos(towardsDeg * math.Pi / 180)
+	s.aim = Point{long/2 + 3, short/2 - 2}
+	s.eye = [3]float64{s.aim.X + distance*si*dx, s.aim.Y + distance*si*dy, distance * co}
+	s.rollDeg = rollDeg
+	return s
+}
+
+// on changes the paper.
+func (s scene) on(p Paper) scene {
+	s.paper = p
+	return s.from(0, 0, s.eye[2], 0)
 }
 
 // with lays an outline on the middle of the paper, turned by an angle and moved.
@@ -144,7 +163,7 @@ func (s scene) camera() homography {
 // shot renders the scene.
 func (s scene) shot(t testing.TB) *image.Gray {
 	t.Helper()
-	const fine = 8.0 // px/mm of the mask
+	const fine = 5.0 // px/mm of the mask
 	long, short := s.paper.SizeMM()
 	mask := s.mask(long, short, fine)
 	h := s.camera()
@@ -156,13 +175,19 @@ func (s scene) shot(t testing.TB) *image.Gray {
 		bow := s.bend * (1 - math.Pow(2*p.X/long-1, 2))
 		switch {
 		case p.X < 0 || p.X > long || p.Y < bow || p.Y > short+bow:
-			grain := math.Sin(p.X*0.31+3*math.Sin(p.Y*0.02)) + 0.6*math.Sin(p.X*1.7+p.Y*0.05) + 0.5*math.Sin(p.Y*0.9+p.X*0.11)
+			grain := math.Sin(p.X*0.31+p.Y*0.07) + 0.8*math.Sin(p.X*0.6+p.Y*1.1)
 			v = s.table * (1 + s.texture*grain)
 		default:
 			k := mask.at(p.X*fine, p.Y*fine)
 			ink := s.insole
 			if s.pencil > 0 {
 				ink = 0.85 * s.faint
+			}
+			if s.front > 0 && p.X > long/2 {
+				ink = s.front
+			}
+			if s.cast != (Point{}) {
+				v *= 1 - 0.45*mask.at((p.X-s.cast.X)*fine, (p.Y-s.cast.Y)*fine)
 			}
 			v += k * (ink - v)
 		}
@@ -172,27 +197,47 @@ func (s scene) shot(t testing.TB) *image.Gray {
 		return v
 	}
 	g := newGrey(s.w, s.h)
-	for y := range s.h {
-		for x := range s.w {
-			sum := 0.0
-			for _, d := range [4]Point{{0.25, 0.25}, {0.75, 0.25}, {0.25, 0.75}, {0.75, 0.75}} {
-				q := Point{float64(x) + d.X, float64(y) + d.Y}
-				if s.lensK != 0 {
-					dq := q.minus(mid).times(1 / mid.norm())
-					u := dq
-					for range 6 {
-						u = dq.times(1 / (1 + s.lensK*u.dot(u)))
-					}
-					q = mid.plus(u.times(mid.norm()))
-				}
-				sum += light(inv.apply(q))
+	seen := func(q Point) float64 {
+		if s.lensK != 0 {
+			dq := q.minus(mid).times(1 / mid.norm())
+			u := dq
+			for range 6 {
+				u = dq.times(1 / (1 + s.lensK*u.dot(u)))
 			}
-			g.v[y*s.w+x] = float32(sum / 4)
+			q = mid.plus(u.times(mid.norm()))
 		}
+		return light(inv.apply(q))
+	}
+	mean := func(x, y, n int) (sum float64) {
+		for j := range n {
+			for i := range n {
+				sum += seen(Point{float64(x) + (float64(i)+0.5)/float64(n), float64(y) + (float64(j)+0.5)/float64(n)}) / float64(n*n)
+			}
+		}
+		return sum
+	}
+	for i := range g.v {
+		g.v[i] = float32(mean(i%s.w, i/s.w, 2))
+	}
+	rough := newGrey(s.w, s.h)
+	copy(rough.v, g.v)
+	for i, v := range rough.v {
+		for _, j := range neighbours(i, s.w, s.h) {
+			if j >= 0 && math.Abs(float64(rough.v[j]-v)) > 0.04 {
+				g.v[i] = float32(mean(i%s.w, i/s.w, 8)) // an edge runs through it
+				break
+			}
+		}
+	}
+	var curve [4097]float32
+	for i := range curve {
+		curve[i] = float32(math.Pow(float64(i)/4096, 1/2.2))
 	}
 	code := func(g *grey) {
 		for i, v := range g.v {
-			g.v[i] = float32(math.Pow(float64(min(max(v, 0), 1)), 1/2.2))
+			x := min(max(v, 0), 0.9999) * 4096
+			k := int(x)
+			g.v[i] = curve[k] + (x-float32(k))*(curve[k+1]-curve[k])
 		}
 	}
 	if s.blurCoded {

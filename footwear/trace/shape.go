@@ -76,7 +76,7 @@ func widest(s []section) section {
 // Where the middle of the heel is taken, as shares of the length; reaching heelOpen less or more far forward says how
 // sure the axis is.
 const (
-	heelFrom = 0.03
+	heelFrom = 0.06
 	heelTo   = 0.25
 	heelOpen = 0.05
 )

@@ -10,41 +10,68 @@ const paperMM = 0.4
 // no source.
 const scanShare = 0.005
 
-// A spread is what the ± of a distance on the sheet is made of, 95 of a hundred.
+// A spread is what the ± of a distance between two edges of an outline is made of, 95 of a hundred.
 type spread struct {
-	fixed        float64 // mm, for two edges
-	share        float64 // of the distance, in every direction
-	long, square float64 // the same along the outline's axis and across it
+	fixed   float64 // mm
+	edge    float64 // mm: of one edge against its neighbours
+	tone    float64 // mm: how far blur moves the outline's two edges, both inward or both outward
+	sheet   float64 // mm: how far it moves those of the sheet, the same way
+	share   float64 // of the distance, in every direction
+	turn    float64 // of the outline's axis against the sheet's long side, rad
+	between [2]float64
 }
 
-// errorOf sums up what is open about a distance between two edges of an outline whose axis lies at an angle (rad) to the
-// sheet's long side.
+// errorOf sums up what is open about a distance on an outline whose axis lies at an angle (rad) to the sheet's long side.
 func errorOf(v *view, line outline, turn float64) spread {
-	var e spread
 	// The scatter of the points, faired over eleven of them: the middle weight is 0.21, so 0.46 of it is left; two edges,
 	// twice sigma.
 	noise := 2 * math.Sqrt2 * 0.46 * line.noiseMM
-	// How blur moves an edge between linear light and the file's own values: a quarter of its sigma either way.
-	tone := 2 * 0.25 * line.blurMM
 	pixel := 0.1 / v.pxPerMM
-	if line.lineMM > 0 {
-		tone = 0.1 * line.lineMM
+	bow := v.bowMM + 0.15*v.lensMM
+	e := spread{
+		fixed: norm(noise, pixel, bow, v.noiseMM, math.Sqrt2*v.clickMM, 0.1*line.lineMM),
+		sheet: 2 * toneShift(0.8) * v.blurMM, share: v.misfit / 2, turn: turn, between: [2]float64{v.long, v.short},
 	}
-	bow := v.bowMM + 0.35*v.lensMM
-	e.fixed = math.Sqrt(noise*noise + tone*tone + pixel*pixel + bow*bow + v.noiseMM*v.noiseMM + 2*v.clickMM*v.clickMM)
-	e.share = v.misfit / 2
+	if line.lineMM == 0 {
+		e.tone = 2 * toneShift(line.step) * line.blurMM
+	}
+	e.edge = norm(noise, pixel, e.tone/2)
 	if v.wholePage {
 		e.share = math.Hypot(e.share, scanShare)
 	}
-	edge := math.Hypot(paperMM, 2*0.25*v.blurMM)
-	co, s := math.Cos(turn), math.Sin(turn)
-	along, across := edge/v.long, edge/v.short
-	e.long = math.Hypot(along*co*co, across*s*s)
-	e.square = math.Hypot(along*s*s, across*co*co)
 	return e
 }
 
-func (e spread) along(mm float64) float64  { return hypot3(e.fixed, e.share*mm, e.long*mm) }
-func (e spread) across(mm float64) float64 { return hypot3(e.fixed, e.share*mm, e.square*mm) }
+// along is the ± of a distance along the outline's axis, mm.
+func (e spread) along(mm float64) float64 { return e.of(mm, e.turn) }
 
-func hypot3(a, b, c float64) float64 { return math.Hypot(a, math.Hypot(b, c)) }
+// across is that of one across it.
+func (e spread) across(mm float64) float64 { return e.of(mm, e.turn+math.Pi/2) }
+
+func (e spread) of(mm, turn float64) float64 {
+	s, c := math.Sincos(turn)
+	perMM := norm(c*c/e.between[0], s*s/e.between[1])
+	return norm(e.fixed, e.tone+e.sheet*perMM*mm, e.share*mm, paperMM*perMM*mm)
+}
+
+func norm(v ...float64) float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x * x
+	}
+	return math.Sqrt(sum)
+}
+
+// toneShift is how far blur may move the middle of an edge, as a share of its sigma, when the dark side is darker by step:
+// the larger of what blur in linear light does, at the power 2.2 of a file's values, and blur of the values themselves.
+func toneShift(step float64) float64 {
+	dark := math.Pow(min(max(1-step, 0), 1), 1/toneCurve)
+	half := math.Pow(max(1-step/2, 0.5), 1/toneCurve)
+	most := 0.0
+	for _, power := range []float64{1, 2.2} {
+		d, h := math.Pow(dark, power), math.Pow(half, power)
+		// The share of the step at the edge, as places on a Gaussian step near its middle.
+		most = max(most, math.Abs((h-d)/(1-d)-0.5)*math.Sqrt(2*math.Pi))
+	}
+	return most
+}

@@ -229,7 +229,8 @@ func (t *Tracing) read(v *view, line outline, o Options) {
 		t.note("the outline has no waist: it does not narrow between seat and ball")
 	}
 	ahead := ((foreFrom+foreTo)/2 - (heelFrom+heelTo)/2) * s.length
-	t.Swing = reading(s.swing(), math.Hypot(e.across(ball.width())/2, ahead*s.axisOpen))
+	axis := math.Hypot(s.axisOpen, e.edge/((heelTo-heelFrom)*s.length))
+	t.Swing = reading(s.swing(), math.Hypot(e.across(ball.width())/2, ahead*axis))
 	t.Outline = footwear.Straight
 	if t.Swing.Value > swungShare*ball.width() {
 		t.Outline = footwear.Swung
