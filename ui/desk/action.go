@@ -36,6 +36,8 @@ type (
 		ID      string
 		OwnSize bool // the size is to be the shoe's own
 	}
+	// UseScanned tries a scanned device in place of the one built of the options; nil goes back to that.
+	UseScanned struct{ Device *ScannedDevice }
 	// NextBuild goes to the next wedge build.
 	NextBuild struct{}
 	// StepBevels moves the bevels of both sides by N of their steps.
@@ -94,6 +96,7 @@ func (DragEnd) action()      {}
 func (Choose) action()       {}
 func (Search) action()       {}
 func (ChooseShoe) action()   {}
+func (UseScanned) action()   {}
 func (NextBuild) action()    {}
 func (StepBevels) action()   {}
 func (ToggleInsole) action() {}

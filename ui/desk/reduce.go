@@ -43,6 +43,10 @@ func Reduce(s State, a Action) (State, []Effect) {
 			in.Size = shoe.Sheet.Size
 		}
 		return changed(s, in, "shoe")
+	case UseScanned:
+		in := s.Inputs
+		in.Scanned = a.Device
+		return changed(s, in, "device")
 	case NextBuild:
 		return nextBuild(s)
 	case StepBevels:
@@ -141,6 +145,9 @@ func (s *State) within(c drawing.Cuts) drawing.Cuts {
 // changed takes new inputs over: a step of undo, the rules, and a question when no rule is broken.
 func changed(s State, in Inputs, key string) (State, []Effect) {
 	s.accept(key)
+	if in.Device != s.Device || in.PresetID != s.PresetID { // a prescription is built, not scanned
+		in.Scanned = nil
+	}
 	if in == s.Inputs {
 		return s, nil
 	}
@@ -333,7 +340,10 @@ func logLine(a *Answer) string {
 
 // Problems are the rules that the inputs break; their shoe is one of shoes.
 func (in Inputs) Problems(shoes *shelf.View) problem.Problems {
-	ps := in.Device.Validate()
+	var ps problem.Problems
+	if in.Scanned == nil {
+		ps = in.Device.Validate()
+	}
 	ps = append(ps, in.Foot.Validate()...)
 	shoe, err := shoes.Find(in.ShoeID)
 	sheet := shoe.Sheet

@@ -24,6 +24,13 @@ type Inputs struct {
 	Foot     fit.Foot
 	PresetID string // the preset that the options started from
 	Device   device.Options
+	Scanned  *ScannedDevice // stands in for the one built of the options; nil: none
+}
+
+// A ScannedDevice is a device that was read from a scan. It is not changed once it is in use.
+type ScannedDevice struct {
+	Name   string
+	Device *device.Device
 }
 
 // Room is the part of the inputs that makes the room.

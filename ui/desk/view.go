@@ -180,7 +180,11 @@ func ShoeLine(s *State) string {
 	if s.InsoleIn {
 		insole = "insole in"
 	}
-	return fmt.Sprintf("%s · %s · %s", shoe.Sheet.Name, s.Size, insole)
+	line := fmt.Sprintf("%s · %s · %s", shoe.Sheet.Name, s.Size, insole)
+	if s.Scanned != nil {
+		line += " · device: " + s.Scanned.Name + ", scanned"
+	}
+	return line
 }
 
 // PoseLine says which pose is shown.
