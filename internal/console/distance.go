@@ -49,7 +49,10 @@ func runDistance(c *call) error {
 	for _, n := range notes {
 		fmt.Fprintln(c.errOut, "note:", n)
 	}
-	t := mesh.NewTree(room)
+	t := surfaceTree(room)
+	if t.Sign() != mesh.SignByNormals {
+		fmt.Fprintf(c.errOut, "note: %s crosses itself or has doubtful edges; there the sign comes from the winding number\n", roomFile)
+	}
 	w := bufio.NewWriter(c.out)
 	fmt.Fprintln(w, "x_mm,y_mm,z_mm,signed_distance_mm,nearest_x_mm,nearest_y_mm,nearest_z_mm")
 	hint := int32(-1)
@@ -68,6 +71,16 @@ func runDistance(c *call) error {
 		w.WriteByte('\n')
 	}
 	return w.Flush()
+}
+
+// surfaceTree is the tree of a room from a file. A closed one is looked through for faces that touch others, as in noisy
+// scans, and gets its signs from the winding number there. An open one has no winding number to go by near its opening:
+// its signs come from the normals.
+func surfaceTree(room *mesh.Mesh) *mesh.Tree {
+	if room.Closed() == nil {
+		return mesh.NewScanTree(room)
+	}
+	return mesh.NewTree(room)
 }
 
 // readPoints reads x,y,z a line, separated by commas, semicolons or blanks. A first line of words and lines that are

@@ -66,7 +66,7 @@ func runSeat(c *call) error {
 		at.v = centre
 	}
 	b := fit.NewBody(body)
-	w := fit.Walls{Tree: mesh.NewTree(room)}
+	w := fit.Walls{Tree: surfaceTree(room)}
 	opt := fit.SeatOptions{Loads: []fit.Load{{ForceN: r3.Vec{Z: -loadN}, At: at.v}}}
 	if k > 0 {
 		w.Uniform = k

@@ -154,7 +154,6 @@ func (l *unpackLimit) Read(p []byte) (int, error) {
 type tokenGuard struct {
 	r     io.Reader
 	since int
-	line  int
 }
 
 var errLongToken = errors.New("a tag, text or comment that does not end")

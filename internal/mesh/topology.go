@@ -83,9 +83,9 @@ func (m *Mesh) thicknessMM(f [3]int32) float64 {
 type side struct{ lo, hi, face, k int32 }
 
 // findEdges pairs the sides of the faces and marks the vertices on open and doubtful edges.
-func (t *topology) findEdges(m *Mesh) {
+func (tp *topology) findEdges(m *Mesh) {
 	sides := make([]side, 0, 3*len(m.F))
-	for i, c := range t.corner {
+	for i, c := range tp.corner {
 		if c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
 			continue // nothing to pair: the other two sides are the same edge
 		}
@@ -95,16 +95,16 @@ func (t *topology) findEdges(m *Mesh) {
 		}
 	}
 	sides = sortedSides(sides, len(m.V))
-	t.edges = make([]meshEdge, 0, len(sides)/2+1)
+	tp.edges = make([]meshEdge, 0, len(sides)/2+1)
 	for len(sides) > 0 {
 		n := 1
 		for n < len(sides) && sides[n].lo == sides[0].lo && sides[n].hi == sides[0].hi {
 			n++
 		}
-		t.addEdge(m, sides[:n])
+		tp.addEdge(m, sides[:n])
 		sides = sides[n:]
 	}
-	t.weighVertices()
+	tp.weighVertices()
 }
 
 // sortedSides orders sides by their ends, then by face: into one bucket a lower end, each of a few.
@@ -135,18 +135,18 @@ func sortedSides(sides []side, vertices int) []side {
 }
 
 // addEdge makes one edge of all the sides that lie on it.
-func (t *topology) addEdge(m *Mesh, on []side) {
+func (tp *topology) addEdge(m *Mesh, on []side) {
 	e := meshEdge{a: on[0].lo, b: on[0].hi, face: -1, open: len(on) == 1, doubtful: len(on) > 2}
 	balance := 0 // sides run from a to b less sides run from b to a
 	for _, s := range on {
-		n := t.normal[s.face]
+		n := tp.normal[s.face]
 		e.normal = r3.Add(e.normal, n)
-		t.edge[s.face][s.k] = int32(len(t.edges))
-		e.doubtful = e.doubtful || t.doubt[s.face]
+		tp.edge[s.face][s.k] = int32(len(tp.edges))
+		e.doubtful = e.doubtful || tp.doubt[s.face]
 		if e.face < 0 && n != (r3.Vec{}) {
 			e.face = s.face
 		}
-		from, to := t.corner[s.face][s.k], t.corner[s.face][(s.k+1)%3]
+		from, to := tp.corner[s.face][s.k], tp.corner[s.face][(s.k+1)%3]
 		if from == e.a {
 			balance++
 		} else {
@@ -157,13 +157,13 @@ func (t *topology) addEdge(m *Mesh, on []side) {
 	if len(on) == 2 && balance != 0 {
 		e.doubtful = true
 	}
-	t.edges = append(t.edges, e)
+	tp.edges = append(tp.edges, e)
 }
 
-func (t *topology) weighVertices() {
-	for i, e := range t.edges {
+func (tp *topology) weighVertices() {
+	for i, e := range tp.edges {
 		for _, v := range [2]int32{e.a, e.b} {
-			vx := &t.verts[v]
+			vx := &tp.verts[v]
 			vx.doubtful = vx.doubtful || e.doubtful
 			if !e.open {
 				continue
