@@ -441,8 +441,18 @@ func TestGuessUnit(t *testing.T) {
 		unit float64
 		want string
 	}{
-		{270, 1, "mm"}, {270, 1000, "m"}, {270, 100, "dm"}, {270, 10, "cm"}, {140, 10, "cm in"}, {100, 10, "in cm"},
-		{270, 25.4, "in cm"}, {300, 25.4, "in cm"}, {200, 25.4, "in"}, {95, 25.4, "in dm"}, {270, 0.2, ""}, {60, 1, ""},
+		{270, 1, "mm"},
+		{270, 1000, "m"},
+		{270, 100, "dm"},
+		{270, 10, "cm"},
+		{140, 10, "cm in"},
+		{100, 10, "in cm"},
+		{270, 25.4, "in cm"},
+		{300, 25.4, "in cm"},
+		{200, 25.4, "in"},
+		{95, 25.4, "in dm"},
+		{270, 0.2, ""},
+		{60, 1, ""},
 	} {
 		guesses, ambiguous := GuessUnit(shoe.Scaled(c.mm/long/c.unit), 0, 0)
 		var names []string

@@ -107,8 +107,11 @@ func TestRepairOfOneFault(t *testing.T) {
 			DegenerateFaces: 2, WeldedVertices: -1,
 		}, 0},
 		"crumbs": {crumbs, map[RepairKind]int{Islands: 5}, 0},
-		"a hole": {without(whole, func(_ int, c r3.Vec) bool { return r3.Norm(r3.Sub(c, whole.V[1500])) < 9 }),
-			map[RepairKind]int{FilledHoles: 1}, 1e-2},
+		"a hole": {
+			without(whole, func(_ int, c r3.Vec) bool { return r3.Norm(r3.Sub(c, whole.V[1500])) < 9 }),
+			map[RepairKind]int{FilledHoles: 1},
+			1e-2,
+		},
 		"two holes and a missing triangle": {
 			without(whole, func(i int, c r3.Vec) bool {
 				return r3.Norm(r3.Sub(c, whole.V[1500])) < 9 || r3.Norm(r3.Sub(c, whole.V[700])) < 9 || i == 4000
