@@ -157,6 +157,7 @@ func assertMeasures(t *testing.T, built, got *Device, rep ScanReport, noiseMM fl
 	near("base_medial_mm", built.Base.MedialMM, 0.6)
 	near("base_lateral_mm", built.Base.LateralMM, 0.6)
 	assert.InDelta(t, built.RimXMM, got.RimXMM, 0.5)
+	assert.InDelta(t, built.HeelHalfWidthMM, got.HeelHalfWidthMM, 1)
 	assert.InEpsilon(t, built.Base.AreaMM2, got.Base.AreaMM2, 0.12)
 	if o.grounded() {
 		near("base_length_mm", built.Base.LengthMM, 4) // its pointed front end runs out in the underside

@@ -528,7 +528,8 @@ func (m *featureMap) options(build string, d *Device, s shellFit, w wedgeFits, f
 	read("front_width_mm", "width at the front edge", s.frontMM+s.frontLeftMM, 0.5+noise, "mm", "")
 	radius := cutProfile(1, heelWaistShare*o.FootLengthMM, cupExponent, o.CupDepthMM)
 	rho, _, _, _ := radius.at(1)
-	o.HeelWidthMM = clampTo("heel_width_mm", round(2*s.insideRimRadiusMM/rho/cupShareOfHeel, 0.5))
+	d.HeelHalfWidthMM = s.insideRimRadiusMM / rho
+	o.HeelWidthMM = clampTo("heel_width_mm", round(2*d.HeelHalfWidthMM/cupShareOfHeel, 0.5))
 	guess("heel_width_mm", "width of the heel it was made for", o.HeelWidthMM, 6, "mm", "from the cup, as cups are built here")
 
 	lean := f.lean * 180 / math.Pi
