@@ -93,7 +93,7 @@ func (j *judge) answer(ctx context.Context, q *desk.Check) (*desk.Answer, error)
 	if err := j.prepare(ctx, q); err != nil {
 		return nil, err
 	}
-	d, err := device.Build(q.Inputs.Device)
+	d, err := deviceOf(q.Inputs)
 	if err != nil {
 		return nil, err
 	}
@@ -133,4 +133,12 @@ func (j *judge) prepare(ctx context.Context, q *desk.Check) error {
 	}
 	j.bench, j.room = bench, key
 	return nil
+}
+
+// deviceOf is the inputs' device: the scanned one, or the one built of the options.
+func deviceOf(in desk.Inputs) (*device.Device, error) {
+	if in.Scanned != nil {
+		return in.Scanned.Device, nil
+	}
+	return device.Build(in.Device)
 }

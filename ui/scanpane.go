@@ -221,7 +221,8 @@ func (p *scanPane) Tapped(e *fyne.PointEvent) {
 	case scanpage.PointTool:
 		const withinMM = 15
 		if p.view == drawing.Above {
-			if _, q, ok := p.drawn.Under(p.view, at, true); ok {
+			under := p.is.Purpose != scanpage.Device || p.is.Far // a shoe's points lie on its underside, a device's on its edge
+			if _, q, ok := p.drawn.Under(p.view, at, under); ok {
 				p.do(scanpage.PickPoint{At: q})
 			}
 		} else if q, ok := p.drawn.OnCut(p.view, at, withinMM); ok {

@@ -6,12 +6,16 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"lastroom/device"
 	"lastroom/fit/drawing"
 	"lastroom/ui/scanpage"
 )
 
-// readOff takes the measures of a shoe's scan.
-func readOff(_ context.Context, p scanpage.Placed) (*scanpage.Read, error) {
+// readOff takes the measures of a scan where it lies.
+func readOff(ctx context.Context, p scanpage.Placed, start device.Options) (*scanpage.Read, error) {
+	if p.Purpose == scanpage.Device {
+		return measureDevice(ctx, p, start)
+	}
 	a := alignment(p)
 	m := a.Apply(p.Shape.Mesh)
 	b := m.Bounds()

@@ -183,7 +183,7 @@ func (v *scanView) build() {
 	v.values.TextStyle.Bold = true
 	v.file.Wrapping = fyne.TextWrapWord
 	tabs := container.NewAppTabs(
-		container.NewTabItem("Read off", container.NewVScroll(container.NewHBox(v.facts, v.values))),
+		container.NewTabItem("Read off", container.NewScroll(container.NewHBox(v.values, v.facts))),
 		container.NewTabItem("The file", container.NewVScroll(v.file)),
 	)
 	v.board, v.large = container.NewStack(), container.NewStack()
@@ -485,8 +485,9 @@ func (w *Window) newScans(ctx context.Context) *scanView {
 	var v *scanView
 	work := &scanWorker{report: func(a scanpage.Action) { bridge(func() { v.do(a) }) }, make: w.makeOfScan}
 	v = newScanView(w, paint.want, func(e scanpage.Effect) {
+		start := w.state.Device
 		work.start(ctx, func(ctx context.Context) {
-			if a := work.work(ctx, e); a != nil && ctx.Err() == nil {
+			if a := work.work(ctx, e, start); a != nil && ctx.Err() == nil {
 				work.report(a)
 			}
 		})

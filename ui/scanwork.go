@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 
+	"lastroom/device"
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
@@ -19,8 +20,8 @@ type scanWorker struct {
 	make   func(context.Context, scanpage.Make) (string, error)
 }
 
-// work does it and says what came of it; nil when there is nothing to say.
-func (k *scanWorker) work(ctx context.Context, e scanpage.Effect) scanpage.Action {
+// work does it and says what came of it; nil when there is nothing to say. start has what a device's scan can't tell.
+func (k *scanWorker) work(ctx context.Context, e scanpage.Effect, start device.Options) scanpage.Action {
 	switch e := e.(type) {
 	case scanpage.ReadFile:
 		raw, err := readScan(ctx, e.Path, k.progress(e.Job))
@@ -29,10 +30,10 @@ func (k *scanWorker) work(ctx context.Context, e scanpage.Effect) scanpage.Actio
 		shape, err := mendScan(ctx, e.Shape, k.progress(e.Job))
 		return either(e.Job, err, scanpage.WasMended{Job: e.Job, Shape: shape})
 	case scanpage.Find:
-		found, err := findFrame(ctx, e)
+		found, err := findFrame(ctx, e, start)
 		return either(e.Job, err, scanpage.WasFound{Job: e.Job, Found: found})
 	case scanpage.Measure:
-		read, err := readOff(ctx, e.Placed)
+		read, err := readOff(ctx, e.Placed, start)
 		return either(e.Job, err, scanpage.WasMeasured{Job: e.Job, Read: read})
 	case scanpage.Make:
 		text, err := k.make(ctx, e)
@@ -124,7 +125,10 @@ func inFile(err error, name string) error {
 }
 
 // findFrame finds where a scan lies.
-func findFrame(ctx context.Context, e scanpage.Find) (scanpage.Found, error) {
+func findFrame(ctx context.Context, e scanpage.Find, start device.Options) (scanpage.Found, error) {
+	if e.Purpose == scanpage.Device {
+		return findDevice(ctx, e, start)
+	}
 	o := footwear.AlignOptions{Side: e.Side}
 	if p := e.Points; p != nil {
 		o.Points = &footwear.ThreePoints{HeelBack: p[0], TreadMedial: p[1], TreadLateral: p[2]}

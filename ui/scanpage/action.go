@@ -173,7 +173,7 @@ type (
 		Shape   *Shape
 		Purpose Purpose
 		Side    footwear.Side // when it is given
-		Points  *[3]r3.Vec    // in the scan's frame: heel, tread medial, tread lateral
+		Points  *[3]r3.Vec    // in the scan's frame, those of PointNames
 	}
 	// Measure asks for what can be read off in a frame.
 	Measure struct {
@@ -201,7 +201,6 @@ type Placed struct {
 	Pose    mesh.Pose // roomFromScan, corrected
 	Moved   mesh.Pose // the correction alone
 	Side    footwear.Side
-	Tags    []uint8 // of a device: patches that the person named
 }
 
 func (ReadFile) effect() {}

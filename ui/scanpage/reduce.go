@@ -45,7 +45,7 @@ func Reduce(s State, a Action) (State, []Effect) {
 	case PickPoint:
 		return pickPoint(s, a.At)
 	case NamePatch:
-		return namePatch(s, a.Feature)
+		return namePatch(s, a.Feature), nil
 	case Enter, Step, Drag:
 		return number(s, a), nil
 	case Use:
@@ -214,11 +214,7 @@ func measure(s State) (State, []Effect) {
 }
 
 func (s *State) placed() Placed {
-	p := Placed{Shape: s.Shape, Purpose: s.Purpose, Found: s.Found, Pose: s.Pose(), Moved: s.Correction, Side: s.Side}
-	if s.Read != nil && s.patched {
-		p.Tags = s.Read.Tags
-	}
-	return p
+	return Placed{Shape: s.Shape, Purpose: s.Purpose, Found: s.Found, Pose: s.Pose(), Moved: s.Correction, Side: s.Side}
 }
 
 func setPurpose(s State, p Purpose) (State, []Effect) {
@@ -241,7 +237,7 @@ func setPurpose(s State, p Purpose) (State, []Effect) {
 
 // fresh forgets what is known of the frame.
 func fresh(s State) State {
-	s.Found, s.Correction, s.Read, s.Points, s.Patch, s.patched = Found{Rough: true}, mesh.Pose{}, nil, nil, -1, false
+	s.Found, s.Correction, s.Read, s.Points, s.Patch = Found{Rough: true}, mesh.Pose{}, nil, nil, -1
 	s.Stale = true
 	if !s.SideGiven {
 		s.Side = footwear.SideUnknown
@@ -272,11 +268,11 @@ func pickPoint(s State, at r3.Vec) (State, []Effect) {
 	if d == nil || s.Busy() {
 		return s, nil
 	}
-	if len(s.Points) == len(PointNames) {
+	if len(s.Points) == pointCount {
 		s.Points = nil
 	}
 	s.Points = append(s.Points[:len(s.Points):len(s.Points)], d.Unplace(at))
-	if len(s.Points) < len(PointNames) {
+	if len(s.Points) < pointCount {
 		return s, nil
 	}
 	s.SideGiven = false // the points tell it
@@ -286,28 +282,35 @@ func pickPoint(s State, at r3.Vec) (State, []Effect) {
 
 func pickPatch(s State, face int32) State {
 	s.Patch = -1
-	if s.Read != nil && face >= 0 && int(face) < len(s.Read.Tags) {
-		s.Patch, s.PatchIs = face, device.Feature(s.Read.Tags[face])
+	if s.Read != nil && s.Read.Skin != nil && face >= 0 && int(face) < len(s.Read.Skin.Tag) {
+		s.Patch, s.PatchIs = face, device.Feature(s.Read.Skin.Tag[face])
 	}
 	return s
 }
 
 // namePatch gives the picked patch to a feature.
-func namePatch(s State, f device.Feature) (State, []Effect) {
-	if s.Shape == nil || s.Read == nil || s.Patch < 0 || int(s.Patch) >= len(s.Read.Tags) || s.Busy() || f >= device.NumFeatures {
-		return s, nil
+func namePatch(s State, f device.Feature) State {
+	if s.Read == nil || s.Read.Skin == nil || s.Read.Device == nil || s.Patch < 0 || s.Busy() || f >= device.NumFeatures {
+		return s
 	}
-	was := device.Feature(s.Read.Tags[s.Patch])
+	skin := *s.Read.Skin
+	was := device.Feature(skin.Tag[s.Patch])
 	if was == f {
-		return s, nil
+		return s
 	}
-	read := *s.Read
-	read.Tags = renamed(s.Shape.Mesh, read.Tags, s.Patch, uint8(f))
-	s.Read, s.patched, s.PatchIs = &read, true, f
-	s, effects := measure(s)
+	skin.Tag = renamed(&skin, skin.Tag, s.Patch, uint8(f))
+	read, d := *s.Read, *s.Read.Device
+	rigid := *d.Rigid
+	rigid.Tag = skin.Tag
+	d.Rigid = &rigid
+	read.Skin, read.Device = &skin, &d
+	s.Read, s.PatchIs, s.Problem = &read, f, ""
 	s.Done = fmt.Sprintf("The patch is %s now, no longer %s.", f, was)
-	return s, effects
+	return s
 }
+
+// pointCount is how many points tell a frame.
+const pointCount = 3
 
 // renamed gives the patch round a face another tag: all faces of its tag that hang together with it by vertices.
 func renamed(m *mesh.Mesh, tags []uint8, face int32, to uint8) []uint8 {
@@ -395,7 +398,7 @@ func report(s State, a Action) (State, []Effect) {
 		}
 	case WasMeasured:
 		if a.Job == s.Job {
-			s.Stage, s.Doing, s.Read, s.Stale = Idle, "", a.Read, false
+			s.Stage, s.Doing, s.Read, s.Stale, s.Patch = Idle, "", a.Read, false, -1
 			return s, []Effect{Log{s.logLine()}}
 		}
 	case WasUsed:
@@ -453,9 +456,14 @@ func wasFound(s State, f Found) (State, []Effect) {
 	if !s.SideGiven {
 		s.Side = f.Side
 	}
+	s.Points, s.Patch = nil, -1
+	if f.Read == nil {
+		s.Cuts = s.within(restingCuts(f))
+		return measure(s)
+	}
+	s.Stage, s.Doing, s.Read, s.Stale = Idle, "", f.Read, false
 	s.Cuts = s.within(restingCuts(f))
-	s.Points = nil
-	return measure(s)
+	return s, []Effect{Log{s.logLine()}}
 }
 
 // restingCuts stand where the heel is widest, on the centre line, low over the seat.

@@ -62,10 +62,11 @@ func ready(t *testing.T, p Purpose, side footwear.Side) State {
 func readOf(p Purpose) *Read {
 	r := &Read{Figures: []Figure{{"length", "200.0 mm", ""}}}
 	if p == Device {
-		r.Tags = make([]uint8, 12)
-		for i := range r.Tags {
-			r.Tags[i] = uint8(device.CupWall)
+		r.Skin = wedge()
+		for i := range r.Skin.Tag {
+			r.Skin.Tag[i] = uint8(device.CupWall)
 		}
+		r.Device = &device.Device{Rigid: r.Skin.Clone()}
 	}
 	return r
 }
@@ -265,13 +266,19 @@ func TestAPatchIsNamed(t *testing.T) {
 	assert.Contains(t, ToolHelp(&s), "cup wall")
 	old := s.Read
 	s, e := run(t, s, NamePatch{device.WedgeBase})
-	m, ok := e[0].(Measure)
-	require.True(t, ok)
-	assert.Equal(t, uint8(device.WedgeBase), m.Tags[0])
-	assert.Equal(t, uint8(device.CupWall), old.Tags[0], "the old state is left be")
-	assert.Contains(t, BandView(&s).Title, "a.stl")
-	_, e = run(t, s, PickPatch{-1}, NamePatch{device.Arch})
 	assert.Empty(t, e)
+	assert.Equal(t, uint8(device.WedgeBase), s.Read.Skin.Tag[0])
+	assert.Equal(t, s.Read.Skin.Tag, s.Read.Device.Rigid.Tag)
+	assert.Equal(t, uint8(device.CupWall), old.Skin.Tag[0], "the old state is left be")
+	assert.Equal(t, uint8(device.CupWall), old.Device.Rigid.Tag[0])
+	assert.Equal(t, "The patch is wedge base now, no longer cup wall.", BandView(&s).Sentence)
+	assert.Equal(t, "wedge base", s.Drawn().Names(s.Drawn().Mesh.Tag[0]))
+	none, _ := run(t, s, PickPatch{-1}, NamePatch{device.Arch})
+	assert.Same(t, s.Read, none.Read)
+	_, e = run(t, s, Use{})
+	mk, ok := e[0].(Make)
+	require.True(t, ok)
+	assert.Equal(t, uint8(device.WedgeBase), mk.Read.Device.Rigid.Tag[0])
 }
 
 func TestOnlyThePatchThatWasPickedIsRenamed(t *testing.T) {

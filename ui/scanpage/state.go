@@ -78,8 +78,9 @@ type Found struct {
 	Side     footwear.Side
 	SideWhy  string
 	SideOdds float64
-	InsideIn bool // the faces look into the room
-	Rough    bool // no frame was found: the scan lies as it came
+	InsideIn bool  // the faces look into the room
+	Read     *Read // what was read off on the way, if anything
+	Rough    bool  // no frame was found: the scan lies as it came
 	LengthMM float64
 	NoiseMM  float64
 	Notes    []string
@@ -90,8 +91,11 @@ type Read struct {
 	Figures []Figure
 	Lengths []drawing.Length // in the drawings' frame
 	Notes   []string
-	Device  *device.Device // of a device: as found, patches and all
-	Tags    []uint8        // of a device: the feature of each face of the shape's mesh
+
+	// Of a device: the device, and its surface in the scan's frame, each face with its feature. It is drawn in place of
+	// the scan, face by face that of Device.Rigid.
+	Device *device.Device
+	Skin   *mesh.Mesh
 }
 
 // Allowances are thicknesses between what was scanned and the room, mm.
@@ -131,8 +135,6 @@ type State struct {
 
 	Problem string // why the last thing asked for was not done
 	Done    string // what was last done
-
-	patched bool // the person named a patch
 }
 
 // An Opening is a file that is being opened.
@@ -163,15 +165,14 @@ func (s *State) Drawn() *drawing.Shape {
 	}
 	d := &drawing.Shape{Mesh: s.Shape.Mesh, Pose: s.Pose(), Mirrored: s.Mirrored(), Far: s.Far, Cuts: s.Cuts}
 	for i, p := range s.Points {
-		d.Points = append(d.Points, drawing.Named{At: d.Place(p), Name: PointNames[i]})
+		d.Points = append(d.Points, drawing.Named{At: d.Place(p), Name: s.PointNames()[i]})
 	}
 	if s.Read != nil {
 		if !s.Stale {
 			d.Lengths = s.Read.Lengths
 		}
-		if s.Read.Tags != nil && len(s.Read.Tags) == len(d.Mesh.F) {
-			d.Mesh = &mesh.Mesh{V: d.Mesh.V, F: d.Mesh.F, Tag: s.Read.Tags}
-			d.Tints = FeatureTint
+		if s.Read.Skin != nil {
+			d.Mesh, d.Tints = s.Read.Skin, FeatureTint
 			d.Names = func(tag uint8) string { return device.Feature(tag).String() }
 		}
 	}
@@ -179,4 +180,9 @@ func (s *State) Drawn() *drawing.Shape {
 }
 
 // PointNames are what the three points are called.
-var PointNames = [3]string{"1 heel", "2 tread, medial", "3 tread, lateral"}
+func (s *State) PointNames() [3]string {
+	if s.Purpose == Device {
+		return [3]string{"1 heel", "2 front, middle", "3 medial"}
+	}
+	return [3]string{"1 heel", "2 tread, medial", "3 tread, lateral"}
+}

@@ -189,11 +189,12 @@ func FrameView(s *State) string {
 func Tools(s *State) []Choice {
 	out := []Choice{
 		{"Move", SetTool{MoveTool}}, {"Turn", SetTool{TurnTool}}, {"Cuts", SetTool{CutTool}},
+		{"Three points", SetTool{PointTool}},
 	}
-	if s.Purpose != Device {
-		return append(out, Choice{"Three points", SetTool{PointTool}})
+	if s.Purpose == Device {
+		out = append(out, Choice{"Patches", SetTool{PatchTool}})
 	}
-	return append(out, Choice{"Patches", SetTool{PatchTool}})
+	return out
 }
 
 // ToolHelp says what mouse and keys do now.
@@ -206,13 +207,7 @@ func ToolHelp(s *State) string {
 	case CutTool:
 		return "Drag the lines. Arrow keys: 1 mm, with Shift 5 mm; page keys: the drawing's own cut."
 	case PointTool:
-		next := len(s.Points) % len(PointNames)
-		text := []string{
-			"Click the rear end of the seat, on its middle",
-			"Click the inner (medial) end of the tread line, where the ball is widest",
-			"Click the outer (lateral) end of the tread line",
-		}[next]
-		return fmt.Sprintf("Point %d of 3. %s. From above the point lies on the underside; from the side and from behind on the cut's line.", next+1, text)
+		return pointHelp(s)
 	case PatchTool:
 		if s.Patch >= 0 {
 			return fmt.Sprintf("Picked: %s. Choose what it is.", s.PatchIs)
@@ -220,6 +215,22 @@ func ToolHelp(s *State) string {
 		return "Click a place whose feature is wrong."
 	}
 	return ""
+}
+
+func pointHelp(s *State) string {
+	next := len(s.Points) % pointCount
+	if s.Purpose == Device {
+		return fmt.Sprintf("Point %d of 3. %s.", next+1, [...]string{
+			"Click the rearmost point of the cup's rim", "Click the middle of the front edge, on the line that halves the heel",
+			"Click any point of the medial edge",
+		}[next])
+	}
+	text := [...]string{
+		"Click the rear end of the seat, on its middle",
+		"Click the inner (medial) end of the tread line, where the ball is widest",
+		"Click the outer (lateral) end of the tread line",
+	}[next]
+	return fmt.Sprintf("Point %d of 3. %s. From above the point lies on the underside; from the side and from behind on the cut's line.", next+1, text)
 }
 
 // Features are what a patch can be.
