@@ -9,6 +9,7 @@ import (
 	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/ui/desk"
+	"lastroom/ui/measurepage"
 )
 
 const (
@@ -31,6 +32,7 @@ func item(label string, s fyne.Shortcut, f func()) *fyne.MenuItem {
 // menus are the menu items whose state changes.
 type menus struct {
 	undo, redo, pose, insole *fyne.MenuItem
+	pageUndoes               bool // undo may mean the shelf
 	looks                    map[desk.Look]*fyne.MenuItem
 	main                     *fyne.MainMenu
 }
@@ -38,7 +40,7 @@ type menus struct {
 func (w *Window) newMenus() *menus {
 	act := func(a desk.Action) func() { return func() { w.do(a) } }
 	m := &menus{looks: map[desk.Look]*fyne.MenuItem{}}
-	m.undo = item("Undo", &fyne.ShortcutUndo{}, act(desk.Undo{}))
+	m.undo = item("Undo", &fyne.ShortcutUndo{}, w.undo)
 	m.redo = item("Redo", key(fyne.KeyZ, ctrlShift), act(desk.Redo{}))
 	m.pose = item("Show intended / settled (F6)", key(fyne.KeyT, ctrl), act(desk.TogglePose{}))
 	m.insole = item("Take the insole out / put it in", key(fyne.KeyI, ctrl), act(desk.ToggleInsole{}))
@@ -50,6 +52,11 @@ func (w *Window) newMenus() *menus {
 		fyne.NewMenu("Shoe",
 			item("Find a shoe", key(fyne.KeyF, ctrl), func() { w.win.Canvas().Focus(w.inputs.shoes.search) }),
 			item("Open a scan or tracing …", key(fyne.KeyO, ctrl), w.askShape),
+			item("Measure a shoe …", key(fyne.KeyM, ctrl), w.showMeasures),
+			item("My shoes …", key(fyne.KeyL, ctrl), w.showShoes),
+			item("Save the measured shoe", key(fyne.KeyS, ctrl), func() { w.onMeasures(measurepage.Save{}) }),
+			item("Use the measured shoe now", key(fyne.KeyU, ctrl), func() { w.onMeasures(measurepage.Use{}) }),
+			fyne.NewMenuItemSeparator(),
 			m.insole,
 			item("Size up", key(fyne.KeyUp, ctrlShift), act(desk.Step{Key: "size", N: 1})),
 			item("Size down", key(fyne.KeyDown, ctrlShift), act(desk.Step{Key: "size", N: -1})),
@@ -108,7 +115,7 @@ func (m *menus) show(s *desk.State) {
 			*b, changed = v, true
 		}
 	}
-	set(&m.undo.Disabled, !s.CanUndo())
+	set(&m.undo.Disabled, !s.CanUndo() && !m.pageUndoes)
 	set(&m.redo.Disabled, !s.CanRedo())
 	for l, i := range m.looks {
 		set(&i.Checked, l == s.Look)

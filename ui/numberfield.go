@@ -101,7 +101,7 @@ func (e *numberEntry) TypedKey(k *fyne.KeyEvent) {
 	case ok:
 		e.commit()
 		e.field.report.do(desk.Step{Key: e.field.shown.Key, N: n})
-	case k.Name == fyne.KeyEscape:
+	case k.Name == fyne.KeyEscape && e.Text != e.field.shown.Text:
 		e.SetText(e.field.shown.Text)
 	case e.field.report.function(k.Name):
 	default:

@@ -14,6 +14,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lastroom/fit/drawing"
+	"lastroom/footwear"
 	"lastroom/ui/desk"
 )
 
@@ -46,7 +47,11 @@ type Window struct {
 	scans  *scanView
 	photos *photoView
 
-	shoesDir string // folder of one's own shoes, "" for the usual one
+	measures *measureView
+	shoes    *shelfView
+	shoesDir string          // folder of one's own shoes, "" for the usual one
+	inHand   *footwear.Sheet // a measured shoe that is tried without being on the shelf
+	aside    func(func())    // does work in the background
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
@@ -58,13 +63,14 @@ func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
 	w = newWindow(app, start, log, judge.ask, paint.want)
 	w.stop = stop
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
+	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
 	return w
 }
 
 func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Check), want func(sheet)) *Window {
-	w := &Window{app: app, log: log, state: desk.Start(start), ask: ask, want: want, stop: func() {}}
+	w := &Window{app: app, log: log, state: desk.Start(start), ask: ask, want: want, stop: func() {}, aside: func(f func()) { go f() }}
 	w.state.Look = desk.Look(app.Preferences().StringWithFallback(lookPreference, string(desk.SystemLook)))
 	w.state.Scale = app.Preferences().FloatWithFallback(scalePreference, 1)
 	app.Settings().SetTheme(paper{w.state.Look})
@@ -100,6 +106,7 @@ func (w *Window) ShowAndRun(file string) {
 	w.app.Lifecycle().SetOnStarted(func() {
 		w.line("window ready")
 		w.do(desk.Begin{})
+		w.refreshShelf()
 		if file != "" {
 			w.Open(file)
 		}

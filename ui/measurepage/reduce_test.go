@@ -59,7 +59,7 @@ func TestANewShoeIsAssumedAsAWhole(t *testing.T) {
 	for _, r := range rows {
 		assert.Empty(t, r.FieldShow.Text, r.Name)
 		assert.NotEmpty(t, r.Empty, "the assumed value stands in the empty field")
-		assert.Contains(t, r.Word, "assumed, ±")
+		assert.Contains(t, r.Word, "assumed ±")
 		assert.Contains(t, r.Usually, " to ")
 		assert.Equal(t, desk.WaitMark, r.Mark)
 	}
@@ -141,6 +141,8 @@ func TestWhatIsWrongIsToldAtOnce(t *testing.T) {
 			assert.Equal(t, c.word == "unusual", w.CanUse)
 			assert.Equal(t, !c.room, w.Stale)
 			assert.NotEqual(t, desk.ClearMark, w.Mark)
+			assert.NotContains(t, w.Notice, "_mm", "names, no keys")
+			assert.Equal(t, !c.room, strings.Contains(w.Next, "last room"))
 			s, effects := run(s, measurepage.Use{})
 			if c.word != "unusual" {
 				assert.Empty(t, effects)

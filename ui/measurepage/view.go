@@ -23,7 +23,7 @@ type Row struct {
 
 // Text is the whole row in words.
 func (r Row) Text() string {
-	t := fmt.Sprintf("%s: %s %s, %s, %s", r.Name, r.Text0(), r.Unit, r.Word, r.Usually)
+	t := fmt.Sprintf("%s: %s %s, %s, %s %s", r.Name, r.Text0(), r.Unit, r.Word, r.Usually, r.Unit)
 	if r.Say != "" {
 		t += ". " + r.Say
 	}
@@ -60,10 +60,10 @@ func rowOf(s *State, id MeasureID) Row {
 	m := s.latest()
 	if m != nil {
 		lo, hi := footwear.Band(&m.Sheet, id)
-		r.Usually = "usually " + span(lo, hi, spec.Unit)
+		r.Usually = "usually " + trim(lo) + " to " + trim(hi)
 		if !s.Draft.Taken(id) {
 			r.Empty = spec.Format(math.Round(m.Sheet.V(id)*10) / 10)
-			r.Word = fmt.Sprintf("assumed, ±%s", trim(m.Sheet.M[id].PlusMinus))
+			r.Word = fmt.Sprintf("assumed ±%s", trim(m.Sheet.M[id].PlusMinus))
 		}
 		judged(s, m, &r)
 	}
@@ -156,13 +156,16 @@ func WordsView(s *State) Words {
 }
 
 func next(s *State) string {
+	if m := s.current(); m != nil && m.Room == nil {
+		return "The drawings show the last room that could be made."
+	}
 	if s.Next.Generation != s.Generation || s.current() == nil {
 		return "Finding which measure matters most …"
 	}
 	if s.Next.ID >= footwear.NumMeasures {
 		return "Nothing that is still assumed matters to a device."
 	}
-	return fmt.Sprintf("Most worth measuring next: %s. While it is assumed, a device may have up to %.1f mm less room.", s.Next.ID.Info().Name, s.Next.MM)
+	return fmt.Sprintf("Most worth measuring next (F8): %s. While it is assumed, a device may have up to %.1f mm less room.", s.Next.ID.Info().Name, s.Next.MM)
 }
 
 // notice is what the person should read first.
@@ -178,12 +181,14 @@ func notice(s *State, w *Words) (desk.Mark, string) {
 	case m == nil:
 		return desk.WaitMark, "Making the room …"
 	case m.Room == nil:
-		says := "The measures make no room."
-		for _, p := range m.Broken {
-			says += " " + upperFirst(p.Error()) + "."
-			break
+		if len(m.Broken) == 0 {
+			return desk.BlockedMark, "The measures make no room."
 		}
-		return desk.BlockedMark, says
+		p := m.Broken[0]
+		if id, ok := footwear.MeasureByKey(p.Field); ok {
+			p.Field = id.Info().Name
+		}
+		return desk.BlockedMark, "The measures make no room: " + p.Error() + "."
 	}
 	for _, r := range Rows(s) {
 		if r.Mark == desk.UnsureMark {
@@ -229,7 +234,7 @@ func ExplainedView(s *State) Explained {
 	}
 	e.With = fmt.Sprintf("With: %s, ±%s%s.", info.Instrument, trim(pm), unit)
 	if r.Usually != "" {
-		e.With += " " + upperFirst(r.Usually) + "."
+		e.With += " " + upperFirst(r.Usually) + unit + "."
 	}
 	for i, x := range footwear.Essentials {
 		if x.ID == s.Now {

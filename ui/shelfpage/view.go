@@ -66,6 +66,10 @@ func WordsView(s *State) Words {
 		if name == "" {
 			name = s.Last.ID
 		}
+		const most = 26 // letters that the button has room for
+		if r := []rune(name); len(r) > most {
+			name = string(r[:most-1]) + "…"
+		}
 		w.Undo = verb + " " + name
 	}
 	switch {

@@ -1,0 +1,142 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lastroom/ui/shelfpage"
+)
+
+// shelfList is the list of shoes; letters do what stands on the buttons.
+type shelfList struct {
+	widget.List
+	view  *shelfView
+	rows  []shelfpage.Row
+	quiet bool
+}
+
+func newShelfList(v *shelfView) *shelfList {
+	l := &shelfList{view: v}
+	l.Length = func() int { return len(l.rows) }
+	l.CreateItem = func() fyne.CanvasObject {
+		name, about := widget.NewLabel(""), widget.NewLabel("")
+		name.TextStyle.Bold = true
+		about.SizeName = theme.SizeNameCaptionText
+		name.Truncation, about.Truncation = fyne.TextTruncateEllipsis, fyne.TextTruncateEllipsis
+		return container.New(tight(7), name, about)
+	}
+	l.UpdateItem = func(i widget.ListItemID, o fyne.CanvasObject) {
+		box, ok := o.(*fyne.Container)
+		if !ok || i >= len(l.rows) {
+			return
+		}
+		for k, text := range []string{l.rows[i].Name, l.rows[i].About} {
+			if label, ok := box.Objects[k].(*widget.Label); ok {
+				setText(label, text)
+			}
+		}
+	}
+	l.OnSelected = func(i widget.ListItemID) {
+		if !l.quiet && i < len(l.rows) {
+			v.do(shelfpage.Choose{ID: l.rows[i].ID})
+		}
+	}
+	l.ExtendBaseWidget(l)
+	return l
+}
+
+func (l *shelfList) show(rows []shelfpage.Row) {
+	same := len(rows) == len(l.rows)
+	for i := range rows {
+		same = same && rows[i] == l.rows[i]
+	}
+	if same {
+		return
+	}
+	l.rows = rows
+	l.quiet = true
+	defer func() { l.quiet = false }()
+	chosen := -1
+	for i, r := range rows {
+		if r.Chosen {
+			chosen = i
+		}
+	}
+	if chosen >= 0 {
+		l.Select(chosen)
+	} else {
+		l.UnselectAll()
+	}
+	l.Refresh()
+}
+
+// at is where the chosen shoe stands.
+func (l *shelfList) at() int {
+	for i, r := range l.rows {
+		if r.Chosen {
+			return i
+		}
+	}
+	return -1
+}
+
+// TypedKey goes through the list and does what the keys stand for. The arrow keys choose at once.
+func (l *shelfList) TypedKey(k *fyne.KeyEvent) {
+	do := func(what shelfpage.Deed) { l.view.do(shelfpage.Do{What: what}) }
+	switch {
+	case l.view.win.functionKey(k.Name):
+	case k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter:
+		do(shelfpage.Use)
+	case k.Name == fyne.KeyDown:
+		l.choose(l.at() + 1)
+	case k.Name == fyne.KeyUp:
+		l.choose(l.at() - 1)
+	case k.Name == fyne.KeyE:
+		do(shelfpage.Edit)
+	case k.Name == fyne.KeyC:
+		do(shelfpage.Copy)
+	case k.Name == fyne.KeyDelete:
+		do(shelfpage.Delete)
+	case k.Name == fyne.KeyX:
+		l.view.win.askExport()
+	case k.Name == fyne.KeyI:
+		l.view.win.askImport()
+	default:
+		l.List.TypedKey(k)
+	}
+}
+
+func (l *shelfList) choose(i int) {
+	if i >= 0 && i < len(l.rows) {
+		l.ScrollTo(i)
+		l.view.do(shelfpage.Choose{ID: l.rows[i].ID})
+	}
+}
+
+// shelfEntry is a text of the page; Down goes elsewhere.
+type shelfEntry struct {
+	widget.Entry
+	view *shelfView
+	down func()
+}
+
+func newShelfEntry(v *shelfView, down func()) *shelfEntry {
+	e := &shelfEntry{view: v, down: down}
+	e.ExtendBaseWidget(e)
+	return e
+}
+
+// TypedKey types, empties or goes elsewhere.
+func (e *shelfEntry) TypedKey(k *fyne.KeyEvent) {
+	switch {
+	case k.Name == fyne.KeyDown && e.down != nil:
+		e.down()
+	case k.Name == fyne.KeyEscape && e.Text != "":
+		e.SetText("")
+	case e.view.win.functionKey(k.Name):
+	default:
+		e.Entry.TypedKey(k)
+	}
+}
