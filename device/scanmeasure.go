@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"lastroom/internal/mesh"
 )
 
 // A sideFit is the side of a wedge as a surface: across = at + along·u + bend·u² + lean·z, u along the side.
@@ -166,7 +168,7 @@ func (m *featureMap) edgeOf(s sideFit, u float64, at func(across float64) r3.Vec
 
 // measureBase fills in the base.
 func (m *featureMap) measureBase(w wedgeFits, grounded bool) Base {
-	b := Base{Outline: m.outline()}
+	b := Base{Outline: outlineOf(m.s.m, func(i int) bool { return m.tag[i] == WedgeBase }, m.base.back, m.base.front)}
 	for i, t := range m.tag {
 		if t == WedgeBase {
 			b.AreaMM2 += m.s.area[i] * math.Abs(m.s.normal[i].Z)
@@ -240,25 +242,25 @@ func (m *featureMap) groundTip(outline [][2]float64) float64 {
 	return math.Min(math.Max(-x[0]/x[1], m.base.front-12), m.base.front)
 }
 
-// outline is the base seen from above, counterclockwise, from cuts across it every millimetre.
-func (m *featureMap) outline() [][2]float64 {
-	const stepMM = 1.0
-	n := max(2, int(math.Ceil((m.base.front-m.base.back)/stepMM)))
+// outlineOf is a patch of faces seen from above, counterclockwise, from cuts across it every millimetre between back and
+// front.
+func outlineOf(m *mesh.Mesh, in func(face int) bool, back, front float64) [][2]float64 {
+	n := max(2, int(math.Ceil(front-back)))
 	lo, hi := make([]float64, n+1), make([]float64, n+1)
 	for k := range lo {
 		lo[k], hi[k] = math.Inf(1), math.Inf(-1)
 	}
-	x := func(k int) float64 { return m.base.back + (m.base.front-m.base.back)*float64(k)/float64(n) }
-	for i, f := range m.s.m.F {
-		if m.tag[i] != WedgeBase {
+	x := func(k int) float64 { return back + (front-back)*float64(k)/float64(n) }
+	for i, f := range m.F {
+		if !in(i) {
 			continue
 		}
 		for e := range 3 {
-			p, q := m.s.m.V[f[e]], m.s.m.V[f[(e+1)%3]]
+			p, q := m.V[f[e]], m.V[f[(e+1)%3]]
 			if p.X > q.X {
 				p, q = q, p
 			}
-			from := int(math.Ceil((p.X - m.base.back) / (m.base.front - m.base.back) * float64(n)))
+			from := int(math.Ceil((p.X - back) / (front - back) * float64(n)))
 			for k := max(from, 0); k <= n && x(k) <= q.X; k++ {
 				y := p.Y
 				if q.X > p.X {
