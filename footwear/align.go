@@ -147,7 +147,7 @@ func Align(ctx context.Context, m *mesh.Mesh, o AlignOptions) (Alignment, error)
 func wallsOnly(m *mesh.Mesh, inward bool) *mesh.Mesh {
 	out := &mesh.Mesh{V: m.V, F: m.F, Tag: make([]uint8, len(m.F))}
 	for i := range out.Tag {
-		out.Tag[i] = uint8(Roof)
+		out.Tag[i] = uint8(CounterBack)
 	}
 	if inward {
 		out.F = turnedFaces(m.F)

@@ -175,18 +175,19 @@ func axesFromShape(ctx context.Context, m *mesh.Mesh) (scanAxes, error) {
 	}
 	up, odds := soleUp(s, e[0], r3.Cross(y, e[0]))
 	a.soleOdds = odds
-	// Top and bottom alike: no sole can be told, and the level is that of the symmetry.
-	if off := mir.off(up); off < symmetricMM || off < best+0.1 && mir.off(e[2]) < symmetricMM {
+	x, heelOdds, heelNote := heelFirst(s, r3.Unit(r3.Cross(y, up)), up)
+	// Toes are wider than they are high. Where they are not, the plane of symmetry lies flat between top and bottom.
+	other := r3.Cross(e[0], y)
+	lying := size(frontOf(s, x), y) < 0.8*size(frontOf(s, x), up)
+	if lying || best < symmetricMM && mir.off(other) < symmetricMM {
 		a.level, a.soleOdds = true, 0.5
-		if mir.off(e[2]) < symmetricMM && mir.off(e[1]) < symmetricMM {
-			up = wideUp(s, e)
+		if up = y; !lying && size(s, other) < size(s, y) {
+			up = other
 		}
-		y = r3.Cross(up, e[0])
 		a.notes = append(a.notes, "top and bottom are alike: which is the sole is a guess, and the level is that of the body's axis")
+		x, heelOdds, heelNote = heelFirst(s, e[0], up)
 	}
-	x := r3.Unit(r3.Cross(y, up))
-	var heelNote string
-	x, a.heelOdds, heelNote = heelFirst(s, x, up)
+	a.heelOdds = heelOdds
 	if heelNote != "" {
 		a.notes = append(a.notes, heelNote)
 	}
@@ -194,20 +195,30 @@ func axesFromShape(ctx context.Context, m *mesh.Mesh) (scanAxes, error) {
 	return a, nil
 }
 
-// wideUp is the direction, of the two short axes of a body that is symmetrical about both, in which it is thinner.
-func wideUp(s []patchSample, e [3]r3.Vec) r3.Vec {
-	size := func(d r3.Vec) float64 {
-		lo, hi := math.Inf(1), math.Inf(-1)
-		for _, q := range s {
-			h := r3.Dot(q.p, d)
-			lo, hi = math.Min(lo, h), math.Max(hi, h)
+// size is how far a surface reaches along a direction.
+func size(s []patchSample, d r3.Vec) float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, q := range s {
+		h := r3.Dot(q.p, d)
+		lo, hi = math.Min(lo, h), math.Max(hi, h)
+	}
+	return hi - lo
+}
+
+// frontOf is the part of a surface between 75 and 95 % of the way along x.
+func frontOf(s []patchSample, x r3.Vec) []patchSample {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, q := range s {
+		t := r3.Dot(q.p, x)
+		lo, hi = math.Min(lo, t), math.Max(hi, t)
+	}
+	var out []patchSample
+	for _, q := range s {
+		if t := (r3.Dot(q.p, x) - lo) / (hi - lo); t > 0.75 && t < 0.95 {
+			out = append(out, q)
 		}
-		return hi - lo
 	}
-	if size(e[1]) < size(e[2]) {
-		return e[1]
-	}
-	return e[2]
+	return out
 }
 
 // soleUp turns through the plane of a and b and finds the direction away from the sole: the sole is where most of the

@@ -35,10 +35,10 @@ type aligner struct {
 }
 
 const (
-	mostRounds = 25
-	stillMM    = 0.002 // a round that changes less over the length is the last
-	alignedDeg = 35.0  // rough axes are never farther off
-	sections   = 70    // across the shape
+	mostRounds    = 25
+	stillMM       = 0.002 // a round that changes less over the length is the last
+	alignedDeg    = 35.0  // rough axes are never farther off
+	alignSections = 70    // across the shape, in each round
 )
 
 // refine runs the rounds.
@@ -84,7 +84,7 @@ func (a *aligner) rounds() error {
 }
 
 // survey reads the sections of the shape as it lies now.
-func (a *aligner) survey() error {
+func (a *aligner) survey(sections int) error {
 	a.now = a.m.Transformed(a.pose)
 	b := a.now.Bounds()
 	back, toe := b.Min.X, b.Max.X
@@ -93,7 +93,7 @@ func (a *aligner) survey() error {
 		a.st = a.st[:0]
 		a.last = toe - back
 		for i := range sections {
-			x := back + (float64(i)+0.5)/sections*a.last
+			x := back + (float64(i)+0.5)/float64(sections)*a.last
 			if st, ok := sl.stationAt(x); ok {
 				a.st = append(a.st, st)
 			}
@@ -191,8 +191,14 @@ func farthestX(m *mesh.Mesh, sign float64, counts func(r3.Vec) bool, noisy bool)
 			top = math.Max(top, c[0]+c[1]*y+c[2]*z+c[3]*y*y+c[4]*y*z+c[5]*z*z)
 		}
 	}
+	if math.Abs(top) > mostBumpMM {
+		return sign * far
+	}
 	return sign * (far + top)
 }
+
+// mostBumpMM is more than noise makes of an outermost point; a quadric that stands farther off does not fit there.
+const mostBumpMM = 1.5
 
 // solve is the whole solution.
 func (q *normalEquations) solve() (x [6]float64, ok bool) {
@@ -216,7 +222,7 @@ func (q *normalEquations) solve() (x [6]float64, ok bool) {
 
 // round measures how far the axes are off and is the motion that mends it.
 func (a *aligner) round() (mesh.Pose, error) {
-	if err := a.survey(); err != nil {
+	if err := a.survey(alignSections); err != nil {
 		return mesh.Pose{}, err
 	}
 	points := a.floorPoints()
@@ -247,17 +253,48 @@ func (a *aligner) round() (mesh.Pose, error) {
 // A floorPoint is a piece of the floor: X from the back, the distance to the left of the middle, height, area.
 type floorPoint struct{ x, v, z, area float64 }
 
-// floorPoints are the vertices whose faces look down and that lie on the floor's line, away from its edges.
+// floorPoints are points of the floor away from its edges: its vertices or, where a mesh has large faces and few of them
+// there, points of the sections.
 func (a *aligner) floorPoints() []floorPoint {
-	var out []floorPoint
-	m := a.now
-	sum := make([]r3.Vec, len(m.V)) // area vectors
-	for i, f := range m.F {
-		n := r3.Scale(m.FaceArea(i)/3, m.FaceNormal(i))
-		for _, v := range f {
-			sum[v] = r3.Add(sum[v], n)
+	p := a.floorVertices()
+	seat, tread := 0, 0
+	for _, q := range p {
+		if q.x < 0.2*a.last {
+			seat++
+		}
+		if q.x > 0.6*a.last && q.x < 0.85*a.last {
+			tread++
 		}
 	}
+	if min(seat, tread) >= 40 {
+		return p
+	}
+	p = p[:0]
+	for i := range a.st {
+		s := &a.st[i]
+		if s.x < 0.03*a.last || s.x > 0.95*a.last {
+			continue
+		}
+		for k := -4; k <= 4; k++ {
+			v := 0.3 * float64(k) / 4 * s.half()
+			if z, _ := s.c.heights(s.middle + v); !math.IsInf(z, 1) {
+				p = append(p, floorPoint{s.x, v, z, 1})
+			}
+		}
+	}
+	return p
+}
+
+// floorVertices are the vertices whose faces look down and that lie on the floor's line, away from its edges.
+func (a *aligner) floorVertices() []floorPoint {
+	// A clean scan needs no mean over the floor's whole width, which may be hollow or round.
+	middlePart := 0.3
+	if a.noisy {
+		middlePart = 0.55
+	}
+	var out []floorPoint
+	m := a.now
+	sum := vertexArea(m)
 	for i, p := range m.V {
 		area := r3.Norm(sum[i])
 		if sum[i].Z > -0.75*area || area == 0 || p.X < 0.03*a.last || p.X > 0.95*a.last {
@@ -266,7 +303,7 @@ func (a *aligner) floorPoints() []floorPoint {
 		v := p.Y - stationValue(a.st, p.X, func(s *station) float64 { return s.middle })
 		half := stationValue(a.st, p.X, (*station).half)
 		floor := floorAt(a.st, p.X) + stationValue(a.st, p.X, func(s *station) float64 { return s.across })*v
-		if math.Abs(v) < 0.55*half && math.Abs(p.Z-floor) < 5 {
+		if math.Abs(v) < middlePart*half && math.Abs(p.Z-floor) < 5 {
 			out = append(out, floorPoint{p.X, v, p.Z, area})
 		}
 	}
@@ -291,11 +328,24 @@ func across(p []floorPoint, from, to float64) (float64, bool) {
 	return c[0] / 20, true
 }
 
-// treadSlope is the slope of the floor along X at the tread line. On either side of it the floor has its own curve; the
-// slope is common.
+// treadSlope is the slope of the floor along X at the tread line.
 func treadSlope(p []floorPoint, last float64) (float64, bool) {
+	c, ok := soleCurve(p, last)
+	if !ok {
+		return 0, false
+	}
+	return c[0] / (soleUnitShare * last), true
+}
+
+// soleUnitShare is the unit of X in soleCurve, as a share of the last's length.
+const soleUnitShare = 0.1
+
+// soleCurve fits the floor about the tread line: with t the distance in front of it in units, slope·t + height, on
+// either side a curve of its own, and slope and hollow across. The first is the slope, the second the height at the tread
+// line, the sixth the parabola in front.
+func soleCurve(p []floorPoint, last float64) ([]float64, bool) {
 	tread := treadShare * last
-	unit := 0.1 * last
+	unit := soleUnitShare * last
 	rows, heights, weights := [][]float64{}, []float64{}, []float64{}
 	for _, q := range p {
 		if q.x < soleFromShare*last || q.x > soleToShare*last {
@@ -305,15 +355,11 @@ func treadSlope(p []floorPoint, last float64) (float64, bool) {
 		back, front := math.Min(t, 0), math.Max(t, 0)
 		rows = append(rows, []float64{
 			t, 1, back * back, back * back * back, back * back * back * back, front * front,
-			v, v * v * back * back, v * v,
+			v, v * v * back * back, v * v, v * v * t,
 		})
 		heights, weights = append(heights, q.z), append(weights, q.area)
 	}
-	c, ok := leastSquares(rows, heights, weights)
-	if !ok {
-		return 0, false
-	}
-	return c[0] / unit, true
+	return leastSquares(rows, heights, weights)
 }
 
 // leastSquares solves a weighted linear least-squares problem by its normal equations, columns scaled.

@@ -13,6 +13,7 @@ import (
 type contour struct {
 	u, v []float64
 	zone []Zone
+	lid  bool // what is Open closes a section that was not closed
 }
 
 // crossSection cuts a room at X; the widest loop is the room's.
@@ -106,6 +107,22 @@ func (c *contour) toplines() (a, b [2]float64, ok bool) {
 	return a, b, true
 }
 
+// opening is how wide the lid of an open section is, mm. The lid that belongs to the mesh of a closed room counts as roof.
+func (c *contour) opening() float64 {
+	wide := 0.0
+	for i, z := range c.zone {
+		if z == Open && c.lid {
+			u0, v0 := c.at(i)
+			u1, v1 := c.at(i + 1)
+			wide += math.Hypot(u1-u0, v1-v0)
+		}
+	}
+	return wide
+}
+
+// shutMM is the width up to which an opening is a hole in a scan, and no topline.
+const shutMM = 8.0
+
 // girth is the length of a tape round the loop.
 func (c *contour) girth() float64 {
 	pts := make([][2]float64, len(c.u))
@@ -123,8 +140,15 @@ func (c *contour) run(u, sign float64) []point2 {
 	for i := range c.u {
 		u0, v0 := c.at(i)
 		u1, v1 := c.at(i + 1)
-		if (u0-u)*(u1-u) <= 0 && math.Min(v0, v1) < low {
-			start, low = i, math.Min(v0, v1)
+		if (u0-u)*(u1-u) > 0 {
+			continue
+		}
+		v := math.Min(v0, v1)
+		if u0 != u1 {
+			v = mix(v0, v1, (u-u0)/(u1-u0))
+		}
+		if v < low {
+			start, low = i, v
 		}
 	}
 	lo, _ := c.heights(u)
@@ -167,7 +191,8 @@ const (
 
 // readCorner fits a circle to the points of a run whose slope is that of a corner (least squares on
 // r² + z² = 2ar + 2bz + c, Kåsa 1976). The wall begins where the run leaves that circle.
-func readCorner(run []point2) (corner, bool) {
+// OffMM is how far it then stands off.
+func readCorner(run []point2, offMM float64) (corner, bool) {
 	slope := func(i int) float64 {
 		return math.Atan2(run[i+1].z-run[i].z, run[i+1].r-run[i].r) * 180 / math.Pi
 	}
@@ -190,9 +215,8 @@ func readCorner(run []point2) (corner, bool) {
 	if !ok {
 		return corner{}, false
 	}
-	const off = 0.02
 	end := last
-	for end+1 < len(run) && math.Abs(math.Hypot(run[end+1].r-k.centre.r, run[end+1].z-k.centre.z)-k.radius) < off {
+	for end+1 < len(run) && math.Abs(math.Hypot(run[end+1].r-k.centre.r, run[end+1].z-k.centre.z)-k.radius) < offMM {
 		end++
 	}
 	k.end = run[end]
@@ -225,4 +249,45 @@ func fitCircle(p []point2) (corner, bool) {
 	}
 	a, b := (rs*zz-zs*rz)/(2*det), (zs*rr-rs*rz)/(2*det)
 	return corner{centre: point2{a + r0, b + z0}, radius: math.Sqrt(a*a + b*b + (rr+zz)/float64(len(p)))}, true
+}
+
+// evenRun is a run at even steps of its length, each point on the parabola that fits its surroundings best (Savitzky &
+// Golay 1964, Anal. Chem. 36:1627), up to where a corner can be.
+func evenRun(run []point2) []point2 {
+	const step, half, longest = 0.5, 5, 120.0 // mm, steps, mm
+	if len(run) < 2 {
+		return run
+	}
+	even := []point2{run[0]}
+	at, next := 0.0, step
+	for i := 1; i < len(run) && at < longest; i++ {
+		d := math.Hypot(run[i].r-run[i-1].r, run[i].z-run[i-1].z)
+		for next <= at+d && d > 0 {
+			t := (next - at) / d
+			even = append(even, point2{mix(run[i-1].r, run[i].r, t), mix(run[i-1].z, run[i].z, t)})
+			next += step
+		}
+		at += d
+	}
+	// The weights of a parabola over an even window: (3m(m+1)−1 − 5j²) up to a factor.
+	var weight [2*half + 1]float64
+	sum := 0.0
+	for j := -half; j <= half; j++ {
+		weight[j+half] = 3*half*(half+1) - 1 - 5*float64(j*j)
+		sum += weight[j+half]
+	}
+	if len(even) <= 2*half {
+		return even
+	}
+	out := make([]point2, len(even))
+	copy(out, even)
+	for i := half; i+half < len(even); i++ {
+		var p point2
+		for j := -half; j <= half; j++ {
+			w := weight[j+half] / sum
+			p.r, p.z = p.r+w*even[i+j].r, p.z+w*even[i+j].z
+		}
+		out[i] = p
+	}
+	return out[:len(out)-half]
 }

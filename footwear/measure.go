@@ -14,30 +14,108 @@ import (
 // extreme points, with nothing but the mesh and its zones. It leaves out what no shape tells (the counter's stiff
 // height, insole thickness, give) and what cannot be found: the seat's length where the board has no break, a width at
 // 40 mm over a lower topline. The room is taken without its insole. The error says what kept it from being measured.
+// MeasureScan measures what is less regular.
 func MeasureRoom(m *mesh.Mesh) (map[MeasureID]float64, error) {
 	if len(m.F) == 0 || m.Tag == nil {
 		return nil, fmt.Errorf("a room without faces or zones cannot be measured")
 	}
-	r := reader{m: m, got: map[MeasureID]float64{}}
+	r := newReader(func(x float64) contour { return crossSection(m, x) }, func(y float64) contour { return longSection(m, y) })
 	box := m.Bounds()
 	r.back, r.last = box.Min.X, box.Max.X-box.Min.X
 	r.got[LastLength] = r.last
-	for _, part := range []func() error{r.bottom, r.heelSection, r.backSection, r.frontSections} {
-		if err := part(); err != nil {
-			return nil, err
+	if err := r.bottom(m); err != nil {
+		return nil, err
+	}
+	r.sections()
+	for id := range NumMeasures {
+		if why, missed := r.missed[id]; missed && id != CounterWidth40 {
+			return nil, fmt.Errorf("%v: %s", id, why)
 		}
 	}
 	return r.got, nil
 }
 
+// A reader takes measures off the sections of a room.
 type reader struct {
-	m          *mesh.Mesh
-	back, last float64
-	got        map[MeasureID]float64
-	seat       [2]float64 // height at the back and slope of the seat's line
+	cross, long func(float64) contour // the sections at X, at Y
+	back, last  float64
+	noisy       bool
+	got         map[MeasureID]float64
+	missed      map[MeasureID]string // why a measure is not there
+	seat        [2]float64           // height at the back and slope of the seat's line
+	heelWidth   float64              // at the widest place of the heel, at its widest height
 }
 
-func (r *reader) at(share float64) contour { return crossSection(r.m, r.back+share*r.last) }
+func newReader(cross, long func(float64) contour) *reader {
+	return &reader{cross: cross, long: long, got: map[MeasureID]float64{}, missed: map[MeasureID]string{}}
+}
+
+func (r *reader) sections() {
+	r.heelSection()
+	r.backSection()
+	r.frontSections()
+}
+
+func (r *reader) miss(why string, ids ...MeasureID) {
+	for _, id := range ids {
+		r.missed[id] = why
+	}
+}
+
+// about reads measures off the section at X; in a noisy mesh it is their mean over five sections about X, which are all
+// alike where a width is taken at its widest or narrowest. What one of the sections does not tell is missed.
+func (r *reader) about(x float64, read func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID))) {
+	offsets := []float64{0}
+	if r.noisy {
+		offsets = []float64{-4, -2, 0, 2, 4}
+	}
+	sum, n := map[MeasureID]float64{}, map[MeasureID]int{}
+	for _, off := range offsets {
+		c := r.cross(x + off)
+		read(&c, func(id MeasureID, v float64) { sum[id] += v; n[id]++ }, r.miss)
+	}
+	for id, v := range sum {
+		if n[id] == len(offsets) && !math.IsNaN(v) && !math.IsInf(v, 0) {
+			r.got[id] = v / float64(n[id])
+		} else if r.missed[id] == "" {
+			r.missed[id] = noSection
+		}
+	}
+	for id := range r.missed {
+		if r.missed[id] != "" && n[id] != len(offsets) {
+			delete(r.got, id)
+		}
+	}
+}
+
+const noSection = "no whole section there"
+
+// corner reads the feather line off a run.
+func (r *reader) corner(run []point2) (corner, bool) {
+	if !r.noisy {
+		return readCorner(run, 0.02)
+	}
+	run = evenRun(run)
+	k, ok := readCorner(run, 0.12)
+	if !ok {
+		return k, false
+	}
+	// Where a noisy run leaves the circle says little of the wall's lean: fit a line to the wall a little above.
+	const fromMM, toMM = 2.0, 8.0
+	var rows [][]float64
+	var out, w []float64
+	for _, p := range run {
+		if h := p.z - k.end.z; h >= fromMM && h <= toMM && p.r > k.centre.r {
+			rows, out, w = append(rows, []float64{1, h}), append(out, p.r), append(w, 1)
+		}
+	}
+	if c, fitted := leastSquares(rows, out, w); fitted {
+		k.end.r, k.lean = c[0], c[1]
+	}
+	return k, true
+}
+
+func (r *reader) at(share float64) contour { return r.cross(r.back + share*r.last) }
 
 // middle is half way between the sides of a section, and the height of the floor there.
 func (c *contour) middle() (u, floor float64) {
@@ -48,7 +126,7 @@ func (c *contour) middle() (u, floor float64) {
 }
 
 // floorLine are the floor vertices on the room's middle, by X from the back.
-func (r *reader) floorLine() []point2 {
+func (r *reader) floorLine(m *mesh.Mesh) []point2 {
 	const sections = 64
 	xs, mid := make([]float64, sections), make([]float64, sections)
 	for i := range xs {
@@ -59,12 +137,12 @@ func (r *reader) floorLine() []point2 {
 	middle := newCurve(xs, mid, free, free)
 	type best struct{ off, z float64 }
 	near := map[float64]best{}
-	for i, f := range r.m.F {
-		if !Zone(r.m.Tag[i]).Floor() {
+	for i, f := range m.F {
+		if !Zone(m.Tag[i]).Floor() {
 			continue
 		}
 		for _, v := range f {
-			p := r.m.V[v]
+			p := m.V[v]
 			x := math.Round((p.X-r.back)*1e6) / 1e6
 			off := math.Abs(p.Y - middle.Predict(x))
 			if b, seen := near[x]; off < 0.3 && (!seen || off < b.off) {
@@ -86,8 +164,8 @@ func (r *reader) floorLine() []point2 {
 }
 
 // bottom reads seat angle, seat length, heel rise, sagitta and toe spring off the line of the floor.
-func (r *reader) bottom() error {
-	line := r.floorLine()
+func (r *reader) bottom(m *mesh.Mesh) error {
+	line := r.floorLine(m)
 	tread := treadShare * r.last
 	between := func(lo, hi float64) []point2 {
 		var out []point2
@@ -151,114 +229,155 @@ func (r *reader) bottom() error {
 }
 
 // heelSection reads the cross section at the widest place of the heel.
-func (r *reader) heelSection() error {
-	c := r.at(heelShare)
-	if len(c.u) == 0 {
-		return fmt.Errorf("no closed section at the heel")
-	}
-	mid, floor := c.middle()
-	radius, width := 0.0, 0.0
-	for _, side := range []float64{1, -1} {
-		k, ok := readCorner(c.run(mid, side))
-		if !ok {
-			return fmt.Errorf("no rounded corner between seat and counter")
+func (r *reader) heelSection() {
+	widest := math.Inf(-1)
+	r.about(r.back+heelShare*r.last, func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID)) {
+		if len(c.u) == 0 {
+			miss("no closed section at the heel", FeatherHeel, SeatWidth, CounterWidth10, CounterWidth20, CounterWidth40, CounterWidthTop, SeatCupping)
+			return
 		}
-		radius += k.radius / 2
-		width += k.foot(floor, 0)
-	}
-	r.got[FeatherHeel], r.got[SeatWidth] = radius, width
-	a, b, open := c.toplines()
-	if !open {
-		return fmt.Errorf("no topline at the heel")
-	}
-	r.got[CounterWidthTop] = b[0] - a[0]
-	for _, w := range []struct {
-		id MeasureID
-		h  float64
-	}{{CounterWidth10, 10}, {CounterWidth20, 20}, {CounterWidth40, 40}} {
-		if w.h > math.Min(a[1], b[1])-floor-1 {
-			continue
+		mid, floor := c.middle()
+		lo, hi := extent(c.u)
+		widest = math.Max(widest, hi-lo)
+		radius, width, flat := 0.0, 0.0, math.Inf(1)
+		ok := true
+		for _, side := range []float64{1, -1} {
+			k, found := r.corner(c.run(mid, side))
+			ok = ok && found
+			radius += k.radius / 2
+			width += k.foot(floor, 0)
+			flat = math.Min(flat, k.centre.r)
 		}
-		lo, hi := extent(c.crossings(floor + w.h))
-		r.got[w.id] = hi - lo
-	}
-	// The hollow: the circle through the floor's middle, s = κ/2·(u² + s²), by least squares for its curvature κ.
+		if ok {
+			found(FeatherHeel, radius)
+			found(SeatWidth, width)
+		} else {
+			miss("no rounded corner between seat and counter", FeatherHeel, SeatWidth)
+			flat = 0.25 * (hi - lo)
+		}
+		_, top := extent(c.v)
+		if a, b, open := c.toplines(); open {
+			found(CounterWidthTop, b[0]-a[0])
+			top = math.Min(a[1], b[1])
+		} else {
+			miss("no topline at the heel: the shape is closed there", CounterWidthTop)
+		}
+		for _, w := range []struct {
+			id MeasureID
+			h  float64
+		}{{CounterWidth10, 10}, {CounterWidth20, 20}, {CounterWidth40, 40}} {
+			if w.h > top-floor-1 {
+				miss(fmt.Sprintf("the wall ends %.0f mm over the seat", top-floor), w.id)
+				continue
+			}
+			lo, hi := extent(c.crossings(floor + w.h))
+			found(w.id, hi-lo)
+		}
+		found(SeatCupping, c.cupping(mid, floor, 0.9*flat))
+	})
+	r.heelWidth = widest
+}
+
+// cupping is the hollow of the floor over 60 mm: of the circle through the floor's middle, s = κ/2·(u² + s²), by least
+// squares for its curvature κ over the floor within a distance of the middle.
+func (c *contour) cupping(mid, floor, within float64) float64 {
 	var num, den float64
-	for i, z := range c.zone {
-		if !z.Floor() {
+	for i := range c.u {
+		u0, v0 := c.at(i)
+		u1, v1 := c.at(i + 1)
+		if math.Abs(u0-mid) > within || math.Abs(u1-mid) > within || v0 > floor+within || v1 > floor+within {
 			continue
 		}
-		for _, j := range []int{i, i + 1} {
-			u, v := c.at(j)
-			s, q := v-floor, (u-mid)*(u-mid)+(v-floor)*(v-floor)
-			num, den = num+s*q, den+q*q
+		length := math.Hypot(u1-u0, v1-v0)
+		for _, p := range [][2]float64{{u0, v0}, {u1, v1}} {
+			s, q := p[1]-floor, (p[0]-mid)*(p[0]-mid)+(p[1]-floor)*(p[1]-floor)
+			num, den = num+length*s*q, den+length*q*q
 		}
 	}
 	if curvature := 2 * num / den; curvature > 1e-9 {
-		r.got[SeatCupping] = hollow(30, 1/curvature)
-	} else {
-		r.got[SeatCupping] = 0
+		return hollow(30, 1/curvature)
 	}
-	return nil
+	return 0
 }
 
 // backSection reads the long section behind the heel.
-func (r *reader) backSection() error {
-	c := longSection(r.m, 0)
+func (r *reader) backSection() {
+	c := r.long(0)
 	if len(c.u) == 0 {
-		return fmt.Errorf("no closed long section")
+		r.miss("no closed long section", BackCurveSeat, BackCurveTop, ToplineBack)
+		return
 	}
 	heel := r.back + heelShare*r.last
-	k, ok := readCorner(c.run(heel, -1))
-	if !ok {
-		return fmt.Errorf("no rounded corner between seat and back")
+	if k, ok := r.corner(c.run(heel, -1)); ok {
+		z := r.seat[0] + r.seat[1]*(heel-r.back)
+		r.got[BackCurveSeat] = math.Max(heel-k.foot(z, -r.seat[1])-r.back, 0)
+	} else {
+		r.miss("no rounded corner between seat and back", BackCurveSeat)
 	}
-	z := r.seat[0] + r.seat[1]*(heel-r.back)
-	r.got[BackCurveSeat] = heel - k.foot(z, -r.seat[1]) - r.back
 	top, _, open := c.toplines()
-	if !open {
-		return fmt.Errorf("no topline at the back")
+	if !open || top[0] > heel {
+		r.miss("no topline at the back: the shape is closed there", BackCurveTop, ToplineBack)
+		return
 	}
 	r.got[BackCurveTop] = top[0] - r.back
 	r.got[ToplineBack] = top[1] - r.seat[0]
-	return nil
 }
 
 // frontSections reads the cross sections from the ankle to the toes.
-func (r *reader) frontSections() error {
-	c := r.at(ankleShare)
-	a, b, open := c.toplines()
-	if !open {
-		return fmt.Errorf("no topline below the ankle")
-	}
-	_, floor := c.middle()
-	r.got[ToplineLateral], r.got[ToplineMedial] = a[1]-floor, b[1]-floor
-
-	c = r.at(waistShare)
-	lo, hi := extent(c.u)
-	r.got[WaistWidth] = hi - lo
-
-	depth := func(c contour) float64 {
-		_, floor := c.middle()
-		_, top := extent(c.v)
-		return top - floor
-	}
-	c = r.at(instepShare)
-	r.got[InstepGirth], r.got[DepthInstep] = c.girth(), depth(c)
-
-	c = r.at(treadShare)
-	lo, hi = extent(c.u)
-	r.got[BallWidth], r.got[BallGirth], r.got[DepthBall] = hi-lo, c.girth(), depth(c)
-	mid, _ := c.middle()
-	for _, side := range []float64{1, -1} {
-		k, ok := readCorner(c.run(mid, side))
-		if !ok {
-			return fmt.Errorf("no rounded corner at the ball")
+func (r *reader) frontSections() {
+	r.about(r.back+ankleShare*r.last, func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID)) {
+		a, b, open := c.toplines()
+		if !open {
+			miss("no topline below the ankle: the shape is closed there", ToplineMedial, ToplineLateral)
+			return
 		}
-		r.got[FeatherForefoot] += k.radius / 2
+		_, floor := c.middle()
+		found(ToplineLateral, a[1]-floor)
+		found(ToplineMedial, b[1]-floor)
+	})
+	type needs struct{ width, girth, depth MeasureID }
+	at := func(x float64, want needs) {
+		r.about(x, func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID)) {
+			if len(c.u) == 0 {
+				miss(noSection, want.width, want.girth, want.depth)
+				return
+			}
+			lo, hi := extent(c.u)
+			found(want.width, hi-lo)
+			if c.opening() > shutMM {
+				miss("the shape is open there", want.girth, want.depth)
+				return
+			}
+			_, floor := c.middle()
+			_, top := extent(c.v)
+			found(want.girth, c.girth())
+			found(want.depth, top-floor)
+		})
 	}
-	r.got[DepthToe] = depth(crossSection(r.m, r.back+r.last-toeDepthBackMM))
-	return nil
+	const none = NumMeasures
+	at(r.back+waistShare*r.last, needs{WaistWidth, none, none})
+	at(r.back+instepShare*r.last, needs{none, InstepGirth, DepthInstep})
+	at(r.back+treadShare*r.last, needs{BallWidth, BallGirth, DepthBall})
+	at(r.back+r.last-toeDepthBackMM, needs{none, none, DepthToe})
+	delete(r.got, none)
+	delete(r.missed, none)
+	r.about(r.back+treadShare*r.last, func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID)) {
+		if len(c.u) == 0 {
+			miss(noSection, FeatherForefoot)
+			return
+		}
+		mid, _ := c.middle()
+		sum := 0.0
+		for _, side := range []float64{1, -1} {
+			k, ok := r.corner(c.run(mid, side))
+			if !ok {
+				miss("no rounded corner at the ball", FeatherForefoot)
+				return
+			}
+			sum += k.radius / 2
+		}
+		found(FeatherForefoot, sum)
+	})
 }
 
 // A polynomial is given by its coefficients in t = (x − from)/scale, constant first.

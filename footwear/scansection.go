@@ -119,6 +119,7 @@ func outerContour(lines []mesh.Polyline, uv func(r3.Vec) (float64, float64)) con
 // joined makes a loop of open runs.
 func joined(runs []contour) contour {
 	c := runs[0]
+	c.lid = true
 	left := slices.Clone(runs[1:])
 	for {
 		c.zone = append(c.zone, Open)

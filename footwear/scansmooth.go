@@ -193,9 +193,13 @@ func eachVertex(ctx context.Context, n int, f func(v int32)) error {
 	return ctx.Err()
 }
 
-// smoothed judges the noise of a mesh (one standard deviation across the surface, mm: 1.4826 × the median of the
-// vertices' distances from the quadrics of their neighbours, so that edges do not count) and takes it away as far as it
-// goes. A clean mesh comes back itself.
+// quarterOfNormal is the distance from the middle, in standard deviations, within which a quarter of a normal
+// distribution lies.
+const quarterOfNormal = 0.3186
+
+// smoothed judges the noise of a mesh (one standard deviation across the surface, mm, from that distance of the vertices
+// from the quadrics of their neighbours that a quarter of them keep, so that edges do not count) and takes it away as far
+// as it goes. A clean mesh comes back itself.
 func smoothed(ctx context.Context, m *mesh.Mesh) (s *mesh.Mesh, noiseMM float64, err error) {
 	if len(m.V) < 50 {
 		return m, 0, nil
@@ -207,17 +211,19 @@ func smoothed(ctx context.Context, m *mesh.Mesh) (s *mesh.Mesh, noiseMM float64,
 	if err != nil {
 		return nil, 0, err
 	}
+	// Where vertices crowd, as at the corners of a drawn shape, or lie far apart, the radius does not suit them.
 	var off []float64
-	for _, f := range fits {
-		if f.ok {
+	own := vertexArea(m)
+	for i, f := range fits {
+		if a := r3.Norm(own[i]); f.ok && a > 0.4*each && a < 2.5*each {
 			off = append(off, math.Abs(f.off)/f.spread)
 		}
 	}
-	if len(off) < 50 {
+	if len(off) < max(50, len(m.V)/10) {
 		return m, 0, nil
 	}
 	slices.Sort(off)
-	noiseMM = 1.4826 * off[len(off)/2]
+	noiseMM = off[len(off)/4] / quarterOfNormal
 	if noiseMM < cleanMM {
 		return m, noiseMM, nil
 	}
