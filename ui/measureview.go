@@ -29,14 +29,14 @@ type measureView struct {
 	rows    map[footwear.MeasureID]*measureRow
 	list    *fyne.Container
 	scroll  *container.Scroll
-	every   *widget.Check
+	every   *keyCheck
 	title   *widget.Label
 	where   *widget.Label
 	with    *widget.Label
 	reason  *pageEntry
 	panes   [3]*takingPane // the measure's best view, and the two others
-	save    *widget.Button
-	use     *widget.Button
+	save    *keyButton
+	use     *keyButton
 	all     fyne.CanvasObject
 	quiet   bool
 	focused footwear.MeasureID // whose row had the focus last
@@ -96,7 +96,7 @@ func (v *measureView) build() {
 		v.list.Add(r.all)
 	}
 	v.scroll = container.NewVScroll(container.NewPadded(v.list))
-	v.every = widget.NewCheck("all 32 measures (F6)", func(on bool) {
+	v.every = newKeyCheck(v.win.functionKey, "all 32 measures (F6)", func(on bool) {
 		if !v.quiet && on != v.state.All {
 			v.do(measurepage.ToggleAll{})
 		}
@@ -108,12 +108,12 @@ func (v *measureView) build() {
 	v.reason = newPageEntry(v.win.functionKey, func(t string) { v.do(measurepage.Enter{Key: measurepage.ReasonKey, Text: t}) })
 	v.reason.SetPlaceHolder("why it is so, if it is")
 
-	v.save = widget.NewButton("", func() { v.win.onMeasures(measurepage.Save{}) })
+	v.save = newKeyButton(v.win.functionKey, "", func() { v.win.onMeasures(measurepage.Save{}) })
 	v.save.Importance = widget.HighImportance
-	v.use = widget.NewButton("Use it now (Ctrl+U)", func() { v.win.onMeasures(measurepage.Use{}) })
-	fresh := widget.NewButton("Begin another shoe", func() { v.leave(func() { v.do(measurepage.New{Kind: v.state.Draft.Kind, Size: v.state.Draft.Size}) }) })
-	shoes := widget.NewButton("My shoes (Ctrl+L)", v.win.showShoes)
-	back := widget.NewButton("Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
+	v.use = newKeyButton(v.win.functionKey, "Use it now (Ctrl+U)", func() { v.win.onMeasures(measurepage.Use{}) })
+	fresh := newKeyButton(v.win.functionKey, "Begin another shoe", func() { v.leave(func() { v.do(measurepage.New{Kind: v.state.Draft.Kind, Size: v.state.Draft.Size}) }) })
+	shoes := newKeyButton(v.win.functionKey, "My shoes (Ctrl+L)", v.win.showShoes)
+	back := newKeyButton(v.win.functionKey, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
 	buttons := container.NewVBox(widget.NewSeparator(), v.save, container.NewGridWithColumns(2, v.use, shoes), container.NewGridWithColumns(2, fresh, back))
 	left := container.NewBorder(container.NewVBox(heading("The shoe"), shoe), buttons, nil, nil, container.NewVScroll(fold))
 
@@ -246,8 +246,8 @@ func (v *measureView) show() {
 	if v.every.Checked != s.All {
 		v.every.SetChecked(s.All)
 	}
-	setButton(v.save, w.SaveText+" (Ctrl+S)")
-	setEnabled(v.use, w.CanUse)
+	setButton(&v.save.Button, w.SaveText+" (Ctrl+S)")
+	setEnabled(&v.use.Button, w.CanUse)
 	v.explain(w.Stale)
 }
 

@@ -93,18 +93,24 @@ func (l *shelfList) TypedKey(k *fyne.KeyEvent) {
 		l.choose(l.at() + 1)
 	case k.Name == fyne.KeyUp:
 		l.choose(l.at() - 1)
-	case k.Name == fyne.KeyE:
-		do(shelfpage.Edit)
-	case k.Name == fyne.KeyC:
-		do(shelfpage.Copy)
 	case k.Name == fyne.KeyDelete:
 		do(shelfpage.Delete)
-	case k.Name == fyne.KeyX:
-		l.view.win.askExport()
-	case k.Name == fyne.KeyI:
-		l.view.win.askImport()
 	default:
 		l.List.TypedKey(k)
+	}
+}
+
+// TypedRune does what the letters stand for. It comes after the key: whatever gets the focus then does not get the letter.
+func (l *shelfList) TypedRune(r rune) {
+	switch r {
+	case 'e', 'E':
+		l.view.do(shelfpage.Do{What: shelfpage.Edit})
+	case 'c', 'C':
+		l.view.do(shelfpage.Do{What: shelfpage.Copy})
+	case 'x', 'X':
+		l.view.win.askExport()
+	case 'i', 'I':
+		l.view.win.askImport()
 	}
 }
 

@@ -25,10 +25,10 @@ type shelfView struct {
 	search  *shelfEntry
 	list    *shelfList
 	rows    []shelfpage.Row
-	theirs  *widget.Check
+	theirs  *keyCheck
 	about   *widget.Label
 	size    *shelfEntry
-	buttons map[shelfpage.Deed]*widget.Button
+	buttons map[shelfpage.Deed]*keyButton
 	panes   [3]*takingPane
 	all     fyne.CanvasObject
 	quiet   bool
@@ -36,7 +36,7 @@ type shelfView struct {
 }
 
 func newShelfView(w *Window, want func(takingWish), start func(shelfpage.Job), room func(footwear.Sheet)) *shelfView {
-	v := &shelfView{win: w, state: shelfpage.Start(), start: start, room: room, buttons: map[shelfpage.Deed]*widget.Button{}}
+	v := &shelfView{win: w, state: shelfpage.Start(), start: start, room: room, buttons: map[shelfpage.Deed]*keyButton{}}
 	v.band = newScanBand(func(scanpage.Action) {}) // nothing to stop
 	for i := range v.panes {
 		v.panes[i] = newTakingPane(i, want)
@@ -65,7 +65,7 @@ func (v *shelfView) build() {
 	}
 	v.search.OnSubmitted = func(string) { v.win.win.Canvas().Focus(v.list) }
 	v.list = newShelfList(v)
-	v.theirs = widget.NewCheck("the program's shoes too (F6)", func(on bool) {
+	v.theirs = newKeyCheck(v.win.functionKey, "the program's shoes too (F6)", func(on bool) {
 		if !v.quiet && on == v.state.OwnOnly {
 			v.do(shelfpage.ToggleOwn{})
 		}
@@ -75,14 +75,14 @@ func (v *shelfView) build() {
 	v.size = newShelfEntry(v, nil)
 	v.size.OnChanged = func(t string) { v.do(shelfpage.TypeSize{Text: t}) }
 	v.size.OnSubmitted = func(string) { v.do(shelfpage.Do{What: shelfpage.Grade}) }
-	button := func(what shelfpage.Deed, text string) *widget.Button {
-		b := widget.NewButton(text, func() { v.do(shelfpage.Do{What: what}) })
+	button := func(what shelfpage.Deed, text string) *keyButton {
+		b := newKeyButton(v.win.functionKey, text, func() { v.do(shelfpage.Do{What: what}) })
 		v.buttons[what] = b
 		return b
 	}
 	use := button(shelfpage.Use, "Use it (Return)")
 	use.Importance = widget.HighImportance
-	export := widget.NewButton("Export … (X)", v.win.askExport)
+	export := newKeyButton(v.win.functionKey, "Export … (X)", v.win.askExport)
 	v.buttons[shelfpage.ExportFile] = export
 	deeds := container.NewVBox(
 		use,
@@ -91,8 +91,8 @@ func (v *shelfView) build() {
 		container.NewGridWithColumns(2, export, button(shelfpage.Delete, "Delete (Del)")),
 		button(shelfpage.Undo, "Undo"),
 		widget.NewSeparator(),
-		container.NewGridWithColumns(2, widget.NewButton("Measure a shoe (Ctrl+M)", v.win.showMeasures), widget.NewButton("Import … (I)", v.win.askImport)),
-		widget.NewButton("Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) }),
+		container.NewGridWithColumns(2, newKeyButton(v.win.functionKey, "Measure a shoe (Ctrl+M)", v.win.showMeasures), newKeyButton(v.win.functionKey, "Import … (I)", v.win.askImport)),
+		newKeyButton(v.win.functionKey, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) }),
 	)
 	left := container.NewBorder(container.NewVBox(v.search, v.theirs), nil, nil, nil, v.list)
 	middle := container.NewBorder(nil, deeds, nil, nil, container.NewVScroll(v.about))
@@ -150,9 +150,9 @@ func (v *shelfView) show() {
 	v.list.show(shelfpage.Rows(s))
 	setText(v.about, w.About)
 	v.size.SetPlaceHolder(w.Grade)
-	setButton(v.buttons[shelfpage.Undo], w.Undo+" (Ctrl+Z)")
+	setButton(&v.buttons[shelfpage.Undo].Button, w.Undo+" (Ctrl+Z)")
 	for what, b := range v.buttons {
-		setEnabled(b, s.Not(what) == "")
+		setEnabled(&b.Button, s.Not(what) == "")
 	}
 	v.win.menus.pageUndoes = s.CanUndo
 	v.win.menus.show(&v.win.state)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -245,6 +246,8 @@ func IDFor(name string) string {
 	return clippedID(strings.Join(words, "-"))
 }
 
+var numbered = regexp.MustCompile(`-[0-9]+$`)
+
 func clippedID(id string) string {
 	if len(id) > idLettersMax {
 		id = strings.Trim(id[:idLettersMax], "-")
@@ -284,6 +287,9 @@ func (s *Shelf) freeID(wish string) (string, error) {
 		taken[st.ID] = true
 	}
 	id := wish
+	if base := numbered.ReplaceAllString(wish, ""); taken[wish] && taken[base] {
+		wish = base // a copy of a copy is one more of the first
+	}
 	for n := 2; taken[id]; n++ {
 		id = fmt.Sprintf("%s-%d", wish, n)
 	}
