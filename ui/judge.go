@@ -8,7 +8,6 @@ import (
 
 	"lastroom/device"
 	"lastroom/fit"
-	"lastroom/footwear"
 	"lastroom/ui/desk"
 )
 
@@ -116,14 +115,10 @@ func (j *judge) prepare(ctx context.Context, q *desk.Check) error {
 	if err != nil {
 		return err
 	}
-	sheet := shoe.Sheet
 	j.report(desk.Progressed{
-		Generation: q.Generation, Text: fmt.Sprintf("Measuring out the room of %s, %s …", sheet.Name, key.Size),
+		Generation: q.Generation, Text: fmt.Sprintf("Measuring out the room of %s, %s …", shoe.Sheet.Name, key.Size),
 	})
-	if sheet, err = sheet.Graded(key.Size, footwear.GradeOptions{}); err != nil {
-		return err
-	}
-	room, err := footwear.NewRoom(sheet, key.InsoleIn)
+	room, err := shoe.Room(ctx, key.Size, key.InsoleIn)
 	if err != nil {
 		return err
 	}

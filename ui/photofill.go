@@ -32,8 +32,16 @@ func (w *Window) shelve(ctx context.Context, sheet footwear.Sheet, files shelf.F
 		w.do(desk.Shelved{Shoes: view})
 		w.do(desk.ChooseShoe{ID: shoe.Sheet.ID, OwnSize: true})
 		w.line(fmt.Sprintf("shoe shelved id=%s scan=%t", shoe.Sheet.ID, shoe.Scan != ""))
+		w.shelfChanged()
 	})
 	return fmt.Sprintf("%s, %s, stands on your shelf now and is the shoe in use. Go back to the fit to see it.", shoe.Sheet.Name, shoe.Sheet.Size), nil
+}
+
+// shelfChanged has the page of one's own shoes look again.
+func (w *Window) shelfChanged() {
+	if w.shoes != nil {
+		w.refreshShelf()
+	}
 }
 
 // shoeInUse is the shoe that is chosen, for the photo's page.
@@ -84,7 +92,10 @@ func (w *Window) fillSheet(ctx context.Context, e photopage.Fill, base fillBase)
 		return "", err
 	}
 	view, _ := own.View()
-	bridge(func() { w.do(desk.Shelved{Shoes: view}) })
+	bridge(func() {
+		w.do(desk.Shelved{Shoes: view})
+		w.shelfChanged()
+	})
 	return fmt.Sprintf("%d measures of %s are those of the photo now.", len(e.Changes), shoe.Sheet.Name), nil
 }
 

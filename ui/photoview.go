@@ -183,7 +183,7 @@ func (v *photoView) show() {
 	v.quiet = true
 	defer func() { v.quiet = false }()
 	b := photopage.BandView(s)
-	band := scanpage.Band{Mark: scanpage.Mark(b.Mark), Title: b.Title, Sentence: b.Sentence, Problem: b.Problem, Progress: -1, Cancel: b.Working}
+	band := scanpage.Band{Mark: scanpage.Mark(b.Mark), Title: b.Title, Sentence: b.Sentence, Problem: b.Problem, Progress: -1, Cancel: b.Working, Working: b.Working}
 	v.band.show(band)
 	v.pane.show(s)
 	if s.Read != v.of {

@@ -421,6 +421,10 @@ type scanBand struct {
 	bar      *widget.ProgressBar
 	cancel   *widget.Button
 	choices  *fyne.Container
+	words    *fyne.Container
+	ask      *fyne.Container
+	going    *widget.ProgressBarInfinite
+	told     [3]string
 	shown    []string
 	all      *fyne.Container
 }
@@ -428,7 +432,7 @@ type scanBand struct {
 func newScanBand(do func(scanpage.Action)) *scanBand {
 	b := &scanBand{
 		do: do, back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), title: widget.NewLabel(""),
-		sentence: widget.NewLabel(""), problem: widget.NewLabel(""), bar: widget.NewProgressBar(), choices: container.NewHBox(),
+		sentence: widget.NewLabel(""), problem: widget.NewLabel(""), bar: widget.NewProgressBar(), going: widget.NewProgressBarInfinite(), choices: container.NewHBox(),
 	}
 	b.title.TextStyle.Bold = true
 	b.title.Truncation = fyne.TextTruncateEllipsis
@@ -437,9 +441,11 @@ func newScanBand(do func(scanpage.Action)) *scanBand {
 	b.problem.Importance = widget.DangerImportance
 	b.cancel = widget.NewButton("Stop (Esc)", func() { do(scanpage.Cancel{}) })
 	sign := container.NewVBox(layout.NewSpacer(), container.NewCenter(b.mark), layout.NewSpacer())
-	words := container.New(tight(7), b.title, b.sentence, b.problem, b.choices)
-	work := container.NewVBox(layout.NewSpacer(), b.bar, b.cancel, layout.NewSpacer())
-	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), fixedWidth(work, 200), words)
+	b.ask = container.NewPadded(b.choices)
+	b.going.Stop()
+	b.words = container.New(tight(7), b.title, b.sentence, b.problem, b.ask)
+	work := container.NewVBox(layout.NewSpacer(), b.bar, b.going, b.cancel, layout.NewSpacer())
+	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), fixedWidth(work, 200), b.words)
 	const height = 92
 	floor := canvas.NewRectangle(nil)
 	floor.SetMinSize(fyne.NewSize(1, height))
@@ -460,6 +466,14 @@ func (b *scanBand) show(s scanpage.Band) {
 	setVisible(b.problem, s.Problem != "")
 	setVisible(b.cancel, s.Cancel)
 	setVisible(b.bar, s.Progress >= 0)
+	if going := s.Working && s.Progress < 0; going != b.going.Running() {
+		if going {
+			b.going.Start()
+		} else {
+			b.going.Stop()
+		}
+	}
+	setVisible(b.going, s.Working && s.Progress < 0)
 	if s.Progress >= 0 && b.bar.Value != s.Progress {
 		b.bar.SetValue(s.Progress)
 	}
@@ -475,7 +489,11 @@ func (b *scanBand) show(s scanpage.Band) {
 		}
 		b.choices.Refresh()
 	}
-	setVisible(b.choices, len(texts) > 0)
+	setVisible(b.ask, len(texts) > 0)
+	if told := [3]string{s.Title, s.Sentence, s.Problem}; told != b.told {
+		b.told = told
+		b.words.Refresh() // lines may be higher than those before
+	}
 }
 
 // newScans makes the page of scans with its workers.

@@ -37,11 +37,12 @@ type Band struct {
 	Progress float64 // share done, below 0 when nothing is done
 	Choices  []Choice
 	Cancel   bool
+	Working  bool
 }
 
 // BandView is the band over the drawings.
 func BandView(s *State) Band {
-	b := Band{Mark: Waits, Title: "Scan", Progress: -1, Problem: s.Problem}
+	b := Band{Mark: Waits, Title: "Scan", Progress: -1, Problem: s.Problem, Working: s.Busy()}
 	if s.Shape != nil {
 		b.Title = s.Shape.Name
 	}
@@ -57,7 +58,10 @@ func BandView(s *State) Band {
 		}
 		b.Choices = unitChoices(s.raw)
 	case s.Busy():
-		b.Sentence, b.Progress, b.Cancel = s.Doing+" …", s.Progress, true
+		b.Sentence, b.Cancel = s.Doing+" …", true
+		if s.Stage == Reading || s.Stage == Mending {
+			b.Progress = s.Progress
+		}
 	case s.Shape == nil:
 		b.Sentence = "Open a scan: STL, OBJ, PLY or 3MF. It may lie in any pose, with noise and holes. Files can be dropped on the window."
 	case s.Found.Rough && !s.Corrected():
