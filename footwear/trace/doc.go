@@ -30,7 +30,8 @@
 //	paper      0.4 mm a side; ISO 216 allows 2 (from memory), office paper is cut closer (common practice, no source)
 //	bow        what is left of the largest bow of the sheet's sides, and 0.15 of what the lens took out of it
 //	edges      the scatter of the outline and of the sheet's sides; a share of their blur, since a camera's tone curve moves
-//	           the middle of a blurred edge; a tenth of a pixel; a tenth of a pencil line
+//	           the middle of a blurred edge; a tenth of a pixel, more where a JPEG's colours are coarser than its
+//	           pixels; a tenth of a pencil line
 //	proportion half of what the sheet's proportion misses that of the paper
 //	scale      0.5 % where the picture itself is taken for the sheet (common practice, no source)
 //
@@ -40,8 +41,9 @@
 //
 // # Range and limits
 //
-// At most 64 MiB and 50 megapixels (25 with 16 bits a colour), at least 1.5 px/mm on the sheet; the memory taken stays
-// below about 16 bytes a pixel of the file and 0.2 GB. Outlines of 85 mm and more that lie wholly on the sheet. A3 and A5 look like A4 and are
-// taken for it. An insole of nearly the paper's brightness, or in a shadow as dark as itself, does not stand out: draw
-// round it. Side, straight or swung, and the toe's shape are guesses by common practice without a source.
+// At most 64 MiB and 50 megapixels (25 with 16 bits a colour), at least 1.5 px/mm on the sheet; decoding takes at most
+// about 16 bytes a pixel of the file, the rest 0.2 GB (calc). Outlines of 85 mm and more that lie wholly on the sheet. A3
+// and A5 look like A4 and are taken for it. An insole of nearly the paper's brightness, or in a shadow as dark as itself,
+// does not stand out: draw round it. Its own shadow moves the edge beside which it ends by up to 0.3 mm, and so the swing
+// by a millimetre. Side, straight or swung, and the toe's shape are guesses by common practice without a source.
 package trace

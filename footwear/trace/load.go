@@ -36,7 +36,11 @@ type photo struct {
 	reduced    int     // file pixels to a working pixel, each way
 	focalPx    float64 // focal length by EXIF in working pixels, 0 when it is not known
 	broken     bool    // EXIF data that could not be read
+	colourPx   float64 // how far coarser colour may move an edge, working px
 }
+
+// coarseColourPx is how far an edge may move, file px, where a JPEG keeps colour for every other pixel only.
+const coarseColourPx = 0.3
 
 func bad(name, field, value, limit, mend string) error {
 	return problem.Problem{File: name, Field: field, Value: value, Limit: limit, Mend: mend}
@@ -57,6 +61,9 @@ func readPhoto(ctx context.Context, r io.Reader, name string) (*photo, error) {
 	p.wide, p.high = b.Dx(), b.Dy()
 	if tags.orientation >= 5 {
 		p.wide, p.high = p.high, p.wide
+	}
+	if c, ok := img.(*image.YCbCr); ok && c.SubsampleRatio != image.YCbCrSubsampleRatio444 {
+		p.colourPx = coarseColourPx / float64(f)
 	}
 	if tags.focal35 > 0 {
 		p.focalPx = tags.focal35 / fullFrameDiagonalMM * math.Hypot(float64(p.w), float64(p.h))

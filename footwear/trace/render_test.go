@@ -312,12 +312,13 @@ func asJPEG(t testing.TB, m image.Image, quality int) []byte {
 	return b.Bytes()
 }
 
-// tinted is a grey picture in the colour of a warm lamp.
+// tinted is a grey picture in the colour of a warm lamp, its greys between dark and paper in yellow.
 func tinted(m *image.Gray) image.Image {
 	out := image.NewNRGBA(m.Bounds())
 	for i, v := range m.Pix {
 		x := float64(v)
-		out.SetNRGBA(i%m.Rect.Dx(), i/m.Rect.Dx(), color.NRGBA{v, uint8(x * 0.95), uint8(x * 0.86), 255})
+		bright := x + max(0, 0.8*min(x-100, 238-x))
+		out.SetNRGBA(i%m.Rect.Dx(), i/m.Rect.Dx(), color.NRGBA{uint8(min(bright, 255)), uint8(min(bright*0.96, 255)), uint8(x * 0.88), 255})
 	}
 	return out
 }

@@ -22,11 +22,11 @@ type spread struct {
 }
 
 // errorOf sums up what is open about a distance on an outline whose axis lies at an angle (rad) to the sheet's long side.
-func errorOf(v *view, line outline, turn float64) spread {
+func errorOf(v *view, line outline, turn, colourPx float64) spread {
 	// The scatter of the points, faired over eleven of them: the middle weight is 0.21, so 0.46 of it is left; two edges,
 	// twice sigma.
 	noise := 2 * math.Sqrt2 * 0.46 * line.noiseMM
-	pixel := 0.1 / v.pxPerMM
+	pixel := (0.1 + colourPx*math.Sqrt2) / v.pxPerMM
 	bow := v.bowMM + 0.15*v.lensMM
 	e := spread{
 		fixed: norm(noise, pixel, bow, v.noiseMM, math.Sqrt2*v.clickMM, 0.1*line.lineMM),

@@ -118,7 +118,7 @@ func ReadPhoto(ctx context.Context, r io.Reader, name string, o Options) (Tracin
 	}
 	t := Tracing{Name: name, What: o.What, Sheet: v.paper, EdgeHeightMM: o.EdgeHeightMM}
 	t.tell(p, v, f, line)
-	t.read(v, line, o)
+	t.read(v, line, o, p.colourPx)
 	return t, nil
 }
 
@@ -197,7 +197,7 @@ func (f *flat) picture() *image.Gray {
 }
 
 // read takes the measures off the outline.
-func (t *Tracing) read(v *view, line outline, o Options) {
+func (t *Tracing) read(v *view, line outline, o Options, colourPx float64) {
 	p := line.p
 	x, y, up, heightShare := v.eye()
 	if o.EdgeHeightMM > 0 {
@@ -213,7 +213,7 @@ func (t *Tracing) read(v *view, line outline, o Options) {
 		t.note("heel and toe are about as wide: which is which is a guess")
 	}
 
-	e := errorOf(v, line, s.turn)
+	e := errorOf(v, line, s.turn, colourPx)
 	if o.EdgeHeightMM > 0 {
 		e.share = math.Hypot(e.share, o.EdgeHeightMM/up*math.Hypot(heightShare, 0.25))
 	} else if o.What == Insole && t.EyeHeightMM > 0 {

@@ -134,6 +134,15 @@ func TestKnownOutlinesComeBack(t *testing.T) {
 	}
 }
 
+func TestAYellowInsoleUnderAWarmLamp(t *testing.T) {
+	// Yellow is nearly as bright as paper, but not in blue.
+	o := sole()
+	s := plain(o).from(16, 140, 320, 3).with(o, 2, Point{})
+	s.insole = 0.6
+	comesBack(t, o, read(t, asJPEG(t, tinted(s.shot(t)), 90), Options{}))
+	comesBack(t, o, read(t, asPNG(t, tinted(s.shot(t))), Options{}))
+}
+
 func TestLeftIsTheMirrorOfRight(t *testing.T) {
 	o := sole()
 	m := plain(o).shot(t)
