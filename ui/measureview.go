@@ -38,8 +38,7 @@ type measureView struct {
 	save    *keyButton
 	use     *keyButton
 	all     fyne.CanvasObject
-	quiet   bool
-	focused footwear.MeasureID // whose row had the focus last
+	quiet   bool // choices are being shown, not made
 }
 
 func newMeasureView(w *Window, want func(takingWish), start func(measurepage.Effect)) *measureView {
@@ -67,7 +66,6 @@ func (v *measureView) do(a measurepage.Action) {
 func (v *measureView) build() {
 	report := reporter{do: v.fieldDone, function: v.win.functionKey, explain: func(f desk.FieldShow) {
 		if id, ok := footwear.MeasureByKey(f.Key); ok {
-			v.focused = id
 			v.do(measurepage.Explain{ID: id})
 		}
 	}}

@@ -10,6 +10,7 @@ import (
 
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
+	"lastroom/footwear/shelf"
 	"lastroom/ui/scanpage"
 	"lastroom/ui/shelfpage"
 )
@@ -19,12 +20,11 @@ type shelfView struct {
 	win   *Window
 	state shelfpage.State
 	start func(shelfpage.Job)
-	room  func(footwear.Sheet) // has the chosen shoe's room made, for showRoom
+	room  func(shelf.Shoe) // has the chosen shoe's room made, for showRoom
 
 	band    *scanBand
 	search  *shelfEntry
 	list    *shelfList
-	rows    []shelfpage.Row
 	theirs  *keyCheck
 	about   *widget.Label
 	size    *shelfEntry
@@ -32,10 +32,10 @@ type shelfView struct {
 	panes   [3]*takingPane
 	all     fyne.CanvasObject
 	quiet   bool
-	of      footwear.Sheet // whose room was asked for
+	of      string // whose room was asked for: identifier and stamp
 }
 
-func newShelfView(w *Window, want func(takingWish), start func(shelfpage.Job), room func(footwear.Sheet)) *shelfView {
+func newShelfView(w *Window, want func(takingWish), start func(shelfpage.Job), room func(shelf.Shoe)) *shelfView {
 	v := &shelfView{win: w, state: shelfpage.Start(), start: start, room: room, buttons: map[shelfpage.Deed]*keyButton{}}
 	v.band = newScanBand(func(scanpage.Action) {}) // nothing to stop
 	for i := range v.panes {
@@ -157,15 +157,15 @@ func (v *shelfView) show() {
 	v.win.menus.pageUndoes = s.CanUndo
 	v.win.menus.show(&v.win.state)
 	shoe, err := s.Shoes.Find(s.Chosen)
-	if err == nil && (shoe.Sheet.ID != v.of.ID || shoe.Sheet.M != v.of.M) {
-		v.of = shoe.Sheet
-		v.room(shoe.Sheet)
+	if of := fmt.Sprint(s.Chosen, shoe.Stamp); err == nil && of != v.of {
+		v.of = of
+		v.room(shoe)
 	}
 }
 
 // showRoom draws the chosen shoe's room, if it is still chosen.
-func (v *shelfView) showRoom(room *footwear.Room) {
-	if room.Sheet.ID != v.state.Chosen {
+func (v *shelfView) showRoom(id string, room *footwear.Room) {
+	if id != v.state.Chosen {
 		return
 	}
 	for i, p := range []struct {
@@ -179,9 +179,9 @@ func (v *shelfView) showRoom(room *footwear.Room) {
 // newShoes makes the page with its workers.
 func (w *Window) newShoes(ctx context.Context) *shelfView {
 	var v *shelfView
-	rooms := newNewest(ctx, func(_ context.Context, sheet footwear.Sheet) {
-		if room, err := footwear.NewRoom(sheet, false); err == nil {
-			bridge(func() { v.showRoom(room) })
+	rooms := newNewest(ctx, func(ctx context.Context, shoe shelf.Shoe) {
+		if room, err := shoe.Room(ctx, shoe.Sheet.Size, false); err == nil {
+			bridge(func() { v.showRoom(shoe.Sheet.ID, room) })
 		}
 	})
 	v = newShelfView(w, w.takings(ctx), w.shelfJob, rooms.put)

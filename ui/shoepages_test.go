@@ -46,10 +46,10 @@ func openShoes(t *testing.T) (*Window, *bytes.Buffer, *int) {
 			w.measures.do(w.tryShoe(e))
 		}
 	})
-	w.shoes = newShelfView(w, want, w.shelfJob, func(sheet footwear.Sheet) {
-		room, err := footwear.NewRoom(sheet, false)
+	w.shoes = newShelfView(w, want, w.shelfJob, func(shoe shelf.Shoe) {
+		room, err := shoe.Room(context.Background(), shoe.Sheet.Size, false)
 		require.NoError(t, err)
-		w.shoes.showRoom(room)
+		w.shoes.showRoom(shoe.Sheet.ID, room)
 	})
 	w.refreshShelf()
 	return w, log, pictures

@@ -480,9 +480,20 @@ func (t *Taking) plan() []Pt {
 			first, last = min(first, n), max(last, n)
 		}
 	}
+	// Vertices do not lie on every line across: the widest of three lines tells where the wall is.
+	wide := map[int]span{}
+	for n := range spans {
+		w := span{math.Inf(1), math.Inf(-1)}
+		for k := n - 1; k <= n+1; k++ {
+			if s, ok := spans[k]; ok {
+				w = span{math.Min(w.lo, s.lo), math.Max(w.hi, s.hi)}
+			}
+		}
+		wide[n] = w
+	}
 	var there, back []Pt
 	for n := first; n <= last; n++ {
-		if s, ok := spans[n]; ok {
+		if s, ok := wide[n]; ok {
 			there = append(there, Pt{float64(n) * stepMM, s.hi})
 			back = append(back, Pt{float64(n) * stepMM, s.lo})
 		}

@@ -234,12 +234,9 @@ func named(name, end string) string {
 
 // IDFor is an identifier made from a name: its Latin letters and digits.
 func IDFor(name string) string {
-	var words []string
-	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
 		return (r < 'a' || r > 'z') && (r < '0' || r > '9')
-	}) {
-		words = append(words, w)
-	}
+	})
 	if len(words) == 0 {
 		words = []string{"shoe"}
 	}

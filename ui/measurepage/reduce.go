@@ -66,7 +66,7 @@ func edit(old State, a Edit) (State, []Effect) {
 	s := Start()
 	s.All = old.All
 	s.Generation = old.Generation
-	s.Draft, s.Stamp = a.Shoe.Sheet, a.Shoe.Stamp
+	s.Draft, s.Stamp, s.Scanned = a.Shoe.Sheet, a.Shoe.Stamp, a.Shoe.Scan != ""
 	s, effects := s.changed("", true)
 	s.Dirty = false
 	return s, effects

@@ -204,6 +204,9 @@ func TestSavingAndUsing(t *testing.T) {
 	_, err = own.Replace(put.Sheet, put.Stamp)
 	require.NoError(t, err)
 
+	shoe.Scan = "scan.stl"
+	scanned, _ := run(s, measurepage.Edit{Shoe: shoe})
+	assert.Contains(t, measurepage.WordsView(&scanned).Count, "the room stays the scan's")
 	s, _ = run(again, measurepage.CouldNot{Err: errors.New("no space left")})
 	assert.Equal(t, desk.BlockedMark, measurepage.WordsView(&s).Mark)
 	assert.Contains(t, measurepage.WordsView(&s).Notice, "no space left")

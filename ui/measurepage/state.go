@@ -21,6 +21,7 @@ import (
 type State struct {
 	Draft      footwear.Sheet // measures that were taken; the others are empty or assumed
 	Stamp      uint64         // of the shoe that is edited; 0: a new one
+	Scanned    bool           // a scan lies beside the shoe that is edited, and its room is the scan's
 	Generation uint64         // counts the changes of Draft
 
 	Now MeasureID // the measure that is explained and drawn

@@ -148,6 +148,9 @@ func WordsView(s *State) Words {
 	if m := s.latest(); m != nil {
 		w.Count += fmt.Sprintf("; %d assumed from a %s of this size", len(m.Assumed), s.Draft.Kind)
 	}
+	if s.Scanned {
+		w.Count += "; in the scan's own size the room stays the scan's"
+	}
 	w.Next = next(s)
 	w.CanSave, w.CanUse = s.WhyNotSave() == "", s.WhyNotUse() == ""
 	w.Stale = s.Shown == nil || s.Shown.Generation != s.Generation
