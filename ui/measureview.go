@@ -22,23 +22,23 @@ type measureView struct {
 	state measurepage.State
 	start func(measurepage.Effect) // has it done in the background
 
-	band    *scanBand
-	name    *pageEntry
-	words   map[string]*choiceField
-	size    *numberField
-	rows    map[footwear.MeasureID]*measureRow
-	list    *fyne.Container
-	scroll  *container.Scroll
-	every   *keyCheck
-	title   *widget.Label
-	where   *widget.Label
-	with    *widget.Label
-	reason  *pageEntry
-	panes   [3]*takingPane // the measure's best view, and the two others
-	save    *keyButton
-	use     *keyButton
-	all     fyne.CanvasObject
-	quiet   bool // choices are being shown, not made
+	band   *scanBand
+	name   *pageEntry
+	words  map[string]*choiceField
+	size   *numberField
+	rows   map[footwear.MeasureID]*measureRow
+	list   *fyne.Container
+	scroll *container.Scroll
+	every  *keyCheck
+	title  *widget.Label
+	where  *widget.Label
+	with   *widget.Label
+	reason *pageEntry
+	panes  [3]*takingPane // the measure's best view, and the two others
+	save   *keyButton
+	use    *keyButton
+	all    fyne.CanvasObject
+	quiet  bool // choices are being shown, not made
 }
 
 func newMeasureView(w *Window, want func(takingWish), start func(measurepage.Effect)) *measureView {
