@@ -28,26 +28,26 @@ type photoView struct {
 	pane    *photoPane
 	flat    *canvas.Image
 	outline *outlinePane
-	sheet   *widget.RadioGroup
-	what    *widget.RadioGroup
-	side    *widget.RadioGroup
+	sheet   *choiceRow
+	what    *choiceRow
+	side    *choiceRow
 	height  *numberField
 	corners *widget.Label
-	find    *widget.Button
-	fill    *widget.Button
-	fresh   *widget.Button
+	find    *keyButton
+	fill    *keyButton
+	fresh   *keyButton
 	names   *widget.Label
 	values  *widget.Label
 	notes   *widget.Label
 	all     fyne.CanvasObject
 
-	of    *trace.Tracing // what flat shows
-	quiet bool
+	of *trace.Tracing // what flat shows
 }
 
 func newPhotoView(w *Window, start func(photopage.Effect), stop func()) *photoView {
 	v := &photoView{win: w, state: photopage.Start(), start: start, stop: stop}
 	v.band = newScanBand(func(scanpage.Action) { v.do(photopage.Cancel{}) }) // its only action is to stop
+	v.band.function = w.functionKey
 	v.pane = newPhotoPane(v.do, w.functionKey)
 	v.flat = &canvas.Image{FillMode: canvas.ImageFillContain}
 	v.outline = newOutlinePane()
@@ -73,47 +73,27 @@ func (v *photoView) do(a photopage.Action) {
 	}
 }
 
-var (
-	sheetChoices = []string{"by its shape", "A4", "Letter"}
-	sheetPapers  = map[string]trace.Paper{"by its shape": trace.AnyPaper, "A4": trace.A4, "Letter": trace.Letter}
-	whatChoices  = []string{"the insole itself", "its pencilled outline"}
-	whatIs       = map[string]trace.What{"the insole itself": trace.Insole, "its pencilled outline": trace.Pencil}
-	sideIs       = map[string]trace.Side{"right": trace.Right, "left": trace.Left, "by its shape": trace.AnySide}
-)
-
 func (v *photoView) build() {
-	v.sheet = widget.NewRadioGroup(sheetChoices, func(t string) {
-		if p, ok := sheetPapers[t]; ok && !v.quiet {
-			v.do(photopage.SetSheet{Paper: p})
-		}
-	})
-	v.what = widget.NewRadioGroup(whatChoices, func(t string) {
-		if w, ok := whatIs[t]; ok && !v.quiet {
-			v.do(photopage.SetWhat{What: w})
-		}
-	})
-	v.side = widget.NewRadioGroup([]string{"by its shape", "right", "left"}, func(t string) {
-		if s, ok := sideIs[t]; ok && !v.quiet {
-			v.do(photopage.SetSide{Side: s})
-		}
-	})
-	for _, g := range []*widget.RadioGroup{v.sheet, v.what, v.side} {
-		g.Required = true
-	}
-	v.sheet.Horizontal, v.side.Horizontal = true, true
+	key := v.win.functionKey
+	v.sheet = newChoiceRow(key, 3, func(p string) { v.do(photopage.SetSheet{Paper: trace.Paper(p)}) },
+		string(trace.AnyPaper), "by its shape", string(trace.A4), "A4", string(trace.Letter), "Letter")
+	v.what = newChoiceRow(key, 1, func(w string) { v.do(photopage.SetWhat{What: trace.What(w)}) },
+		string(trace.Insole), "the insole itself", string(trace.Pencil), "its pencilled outline")
+	v.side = newChoiceRow(key, 3, func(s string) { v.do(photopage.SetSide{Side: trace.Side(s)}) },
+		string(trace.AnySide), "by its shape", string(trace.Right), "right", string(trace.Left), "left")
 	v.height = newNumberField(reporter{do: v.fieldDone, function: v.win.functionKey, explain: func(desk.FieldShow) {}})
 	v.corners = caption("")
 	v.corners.Wrapping = fyne.TextWrapWord
 	about := caption("How high the outline lies over the paper, at the insole's edge: what is nearer to the camera looks larger.")
 	about.Wrapping = fyne.TextWrapWord
-	v.find = widget.NewButton("Look for the corners again", func() { v.do(photopage.FindCorners{}) })
-	v.fill = widget.NewButton("", func() { v.do(photopage.Apply{}) })
-	v.fresh = widget.NewButton("Make a new shoe with it", func() { v.do(photopage.Apply{New: true}) })
+	v.find = newKeyButton(key, "Look for the corners again", func() { v.do(photopage.FindCorners{}) })
+	v.fill = newKeyButton(key, "", func() { v.do(photopage.Apply{}) })
+	v.fresh = newKeyButton(key, "Make a new shoe with it", func() { v.do(photopage.Apply{New: true}) })
 	v.fill.Importance = widget.HighImportance
-	back := widget.NewButton("Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
+	back := newKeyButton(key, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
 	column := container.NewVBox(
-		heading("On the sheet lies"), v.what, heading("Sheet"), v.sheet, v.corners, v.find,
-		heading("Foot"), v.side, heading("Edge"), v.height.object(), about,
+		heading("On the sheet lies"), v.what.all, heading("Sheet"), v.sheet.all, v.corners, v.find,
+		heading("Foot"), v.side.all, heading("Edge"), v.height.object(), about,
 	)
 	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.fill, v.fresh, back), nil, nil,
 		container.NewVScroll(container.NewPadded(column)))
@@ -180,8 +160,6 @@ Escape stops the work, or goes back to the fit.`
 // show brings the state on the page.
 func (v *photoView) show() {
 	s := &v.state
-	v.quiet = true
-	defer func() { v.quiet = false }()
 	b := photopage.BandView(s)
 	band := scanpage.Band{Mark: scanpage.Mark(b.Mark), Title: b.Title, Sentence: b.Sentence, Problem: b.Problem, Progress: -1, Cancel: b.Working, Working: b.Working}
 	v.band.show(band)
@@ -195,9 +173,9 @@ func (v *photoView) show() {
 		v.flat.Refresh()
 	}
 	v.outline.show(s.Read)
-	choose(v.sheet, keyOf(sheetPapers, s.Sheet))
-	choose(v.what, keyOf(whatIs, s.What))
-	choose(v.side, keyOf(sideIs, s.Side))
+	v.sheet.show(string(s.Sheet))
+	v.what.show(string(s.What))
+	v.side.show(string(s.Side))
 	spec := photopage.HeightSpec
 	f := desk.FieldShow{Key: spec.Key, Name: spec.Name, Unit: spec.Unit, Spec: spec, Text: spec.Format(s.EdgeHeightMM), Number: s.EdgeHeightMM}
 	if s.Refused != nil {
@@ -205,11 +183,11 @@ func (v *photoView) show() {
 	}
 	v.height.show(f)
 	setText(v.corners, photopage.CornersText(s))
-	setEnabled(v.find, s.Set && !s.Busy())
-	setButton(v.fill, v.win.fillText())
+	setEnabled(&v.find.Button, s.Set && !s.Busy())
+	setButton(&v.fill.Button, v.win.fillText())
 	ready := s.NotYet() == ""
-	setEnabled(v.fill, ready)
-	setEnabled(v.fresh, ready)
+	setEnabled(&v.fill.Button, ready)
+	setEnabled(&v.fresh.Button, ready)
 	var names, values []string
 	for _, r := range photopage.ReadView(s) {
 		names, values = append(names, r.Name), append(values, r.Text)
@@ -217,21 +195,6 @@ func (v *photoView) show() {
 	setText(v.names, strings.Join(names, "\n"))
 	setText(v.values, strings.Join(values, "\n"))
 	setText(v.notes, photopage.NotesView(s))
-}
-
-func choose(g *widget.RadioGroup, text string) {
-	if g.Selected != text {
-		g.SetSelected(text)
-	}
-}
-
-func keyOf[V comparable](m map[string]V, v V) string {
-	for k, x := range m {
-		if x == v {
-			return k
-		}
-	}
-	return ""
 }
 
 // outlinePane draws the outline; it is small enough to be drawn at once.

@@ -34,23 +34,24 @@ type scanView struct {
 	panes    [len(drawing.Views)]*scanPane
 	titles   [len(drawing.Views)]*widget.Label
 	frames   [len(drawing.Views)]*fyne.Container
-	purpose  *widget.RadioGroup
-	side     *widget.RadioGroup
-	unit     *widget.Select
-	tools    *fyne.Container
+	purpose  *choiceRow
+	side     *choiceRow
+	unit     *keySelect
+	tools    *choiceRow
 	help     *widget.Label
-	far      *widget.Check
-	restore  *widget.Button
+	far      *keyCheck
+	restore  *keyButton
 	moved    *widget.Label
-	patch    *widget.Select
+	patch    *keySelect
 	patchRow *fyne.Container
 	fields   map[string]*numberField
 	room     *fyne.Container
-	use      *widget.Button
+	use      *keyButton
 	facts    *widget.Label
 	values   *widget.Label
 	file     *widget.Label
 	over     *widget.Label
+	told     *container.AppTabs // what was read off, and of the file
 	board    *fyne.Container
 	large    *fyne.Container
 	all      fyne.CanvasObject
@@ -70,6 +71,7 @@ type boxKey struct {
 func newScanView(w *Window, want func(sheet), start func(scanpage.Effect), stop func()) *scanView {
 	v := &scanView{win: w, state: scanpage.Start(), start: start, stop: stop, fields: map[string]*numberField{}}
 	v.band = newScanBand(v.do)
+	v.band.function = w.functionKey
 	for i, view := range drawing.Views {
 		v.panes[i] = newScanPane(view, want, v.do, w.functionKey, func(t string) { setText(v.over, t) })
 		v.titles[i] = widget.NewLabel("")
@@ -99,60 +101,46 @@ func (v *scanView) do(a scanpage.Action) {
 	}
 }
 
-const (
-	lastChoice   = "the last of a shoe"
-	insideChoice = "the inside of a shoe"
-	deviceChoice = "a device"
-)
-
-var purposeChoices = map[string]scanpage.Purpose{lastChoice: scanpage.Last, insideChoice: scanpage.Inside, deviceChoice: scanpage.Device}
-
-var sideChoices = map[string]footwear.Side{"right": footwear.RightSide, "left": footwear.LeftSide}
-
 func (v *scanView) build() {
-	v.purpose = widget.NewRadioGroup([]string{lastChoice, insideChoice, deviceChoice}, func(t string) {
-		if p, ok := purposeChoices[t]; ok && !v.quiet {
-			v.do(scanpage.SetPurpose{Purpose: p})
-		}
-	})
-	v.purpose.Required = true
-	v.side = widget.NewRadioGroup([]string{"right", "left"}, func(t string) {
-		if s, ok := sideChoices[t]; ok && !v.quiet {
-			v.do(scanpage.SetSide{Side: s})
-		}
-	})
-	v.side.Horizontal = true
+	key := v.win.functionKey
+	v.purpose = newChoiceRow(key, 1, func(p string) { v.do(scanpage.SetPurpose{Purpose: scanpage.Purpose(p)}) },
+		string(scanpage.Inside), "the inside of a shoe, or a cast", string(scanpage.Last), "the last of a shoe", string(scanpage.Device), "a device")
+	v.side = newChoiceRow(key, 2, func(s string) { v.do(scanpage.SetSide{Side: footwear.Side(s)}) },
+		string(footwear.RightSide), "right", string(footwear.LeftSide), "left")
 	units := make([]string, len(mesh.Units))
 	for i, u := range mesh.Units {
 		units[i] = u.Name
 	}
-	v.unit = widget.NewSelect(units, func(t string) {
+	v.unit = newKeySelect(key, units, func(t string) {
 		for _, u := range mesh.Units {
-			if u.Name == t && !v.quiet {
+			if u.Name == t {
 				v.do(scanpage.PickUnit{MM: u.MM})
 			}
 		}
 	})
-	v.tools = container.NewGridWithColumns(2)
+	tool := func(t string) { v.do(scanpage.SetTool{Tool: scanpage.Tool(t)}) }
+	v.tools = newChoiceRow(key, 2, tool,
+		string(scanpage.MoveTool), "Move", string(scanpage.TurnTool), "Turn", string(scanpage.CutTool), "Cuts",
+		string(scanpage.PointTool), "Three points", string(scanpage.PatchTool), "Patches")
 	v.help, v.moved, v.over = caption(""), caption(""), caption("")
 	v.help.Wrapping, v.moved.Wrapping = fyne.TextWrapWord, fyne.TextWrapWord
 	v.over.Truncation = fyne.TextTruncateEllipsis
-	v.far = widget.NewCheck("look through to the far side (Space)", func(on bool) {
+	v.far = newKeyCheck(key, "look through to the far side (Space)", func(on bool) {
 		if !v.quiet && on != v.state.Far {
 			v.do(scanpage.ToggleFar{})
 		}
 	})
-	v.restore = widget.NewButton("Back to what was found", func() { v.do(scanpage.Restore{}) })
-	half := func(text string, view drawing.View) *widget.Button {
-		return widget.NewButton(text, func() { v.do(scanpage.HalfTurn{View: view}) })
+	v.restore = newKeyButton(key, "Back to what was found", func() { v.do(scanpage.Restore{}) })
+	half := func(text string, view drawing.View) *keyButton {
+		return newKeyButton(key, text, func() { v.do(scanpage.HalfTurn{View: view}) })
 	}
 	features := make([]string, 0, device.NumFeatures)
 	for _, f := range scanpage.Features() {
 		features = append(features, f.String())
 	}
-	v.patch = widget.NewSelect(features, func(t string) {
+	v.patch = newKeySelect(key, features, func(t string) {
 		for _, f := range scanpage.Features() {
-			if f.String() == t && !v.quiet {
+			if f.String() == t {
 				v.do(scanpage.NamePatch{Feature: f})
 			}
 		}
@@ -164,12 +152,12 @@ func (v *scanView) build() {
 		v.fields[f.Key] = newNumberField(report)
 		v.room.Add(v.fields[f.Key].object())
 	}
-	v.use = widget.NewButton("", func() { v.do(scanpage.Use{}) })
+	v.use = newKeyButton(key, "", func() { v.do(scanpage.Use{}) })
 	v.use.Importance = widget.HighImportance
-	back := widget.NewButton("Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
+	back := newKeyButton(key, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
 	column := container.NewVBox(
-		heading("This is"), v.purpose, row("foot", v.side, 170), row("unit of the file", v.unit, 90),
-		heading("Put it right"), v.tools, v.help, v.patchRow, v.far,
+		heading("This is"), v.purpose.all, row("foot", v.side.all, 170), row("unit of the file", v.unit, 90),
+		heading("Put it right"), v.tools.all, v.help, v.patchRow, v.far,
 		container.NewGridWithColumns(2, half("Heel and toe swap", drawing.Above), half("Upside down", drawing.Behind)),
 		v.restore, v.moved,
 	)
@@ -182,19 +170,13 @@ func (v *scanView) build() {
 	v.facts, v.values, v.file = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
 	v.values.TextStyle.Bold = true
 	v.file.Wrapping = fyne.TextWrapWord
-	tabs := container.NewAppTabs(
+	v.told = container.NewAppTabs(
 		container.NewTabItem("Read off", container.NewScroll(container.NewHBox(v.values, v.facts))),
 		container.NewTabItem("The file", container.NewVScroll(v.file)),
 	)
 	v.board, v.large = container.NewStack(), container.NewStack()
 	v.large.Hide()
-	lower := container.NewVSplit(v.frames[drawing.Behind], tabs)
-	right := container.NewVSplit(v.frames[drawing.Side], v.frames[drawing.Above])
-	lower.SetOffset(0.5)
-	right.SetOffset(0.47)
-	split := container.NewHSplit(lower, right)
-	split.SetOffset(0.36)
-	v.board.Objects = []fyne.CanvasObject{split}
+	v.arrange()
 	middle := container.NewBorder(nil, v.over, nil, nil, container.NewStack(v.board, v.large))
 	whole := container.NewHSplit(left, middle)
 	whole.SetOffset(0.245)
@@ -231,7 +213,9 @@ func (v *scanView) key(k fyne.KeyName) bool {
 		v.focus(drawing.Side)
 	case fyne.KeyF4:
 		v.focus(drawing.Above)
-	case fyne.KeyF6, fyne.KeyF5, fyne.KeyF7:
+	case fyne.KeyF8:
+		v.enlarge()
+	case fyne.KeyF5, fyne.KeyF6, fyne.KeyF7: // nothing to choose here
 	case fyne.KeyEscape:
 		if !v.state.Busy() && v.state.Stage != scanpage.AskUnit {
 			return false
@@ -245,9 +229,53 @@ func (v *scanView) key(k fyne.KeyName) bool {
 
 const scanKeysText = `Drawings: arrow keys move or turn the scan by 1 mm or 1°, with Shift by a tenth; with the tool Cuts they move the two lines.
 Page keys move the drawing's own cut. Space looks through to the far side. Plus and minus (or the wheel): nearer and
-farther, 0 the whole. F2 F3 F4: drawing from behind, from the side, from above. Escape stops the work, or goes back to the fit.`
+farther, 0 the whole. F2 F3 F4: drawing from behind, from the side, from above. F8: enlarge it, and back. Escape stops the work, or goes back to the fit.`
 
-func (v *scanView) focus(d drawing.View) { v.win.win.Canvas().Focus(v.panes[d]) }
+// focus gives a drawing the focus; when one is enlarged, it is this one then.
+func (v *scanView) focus(d drawing.View) {
+	if v.large.Visible() {
+		v.showLarge(d)
+	}
+	v.win.win.Canvas().Focus(v.panes[d])
+}
+
+// enlarge shows the focused drawing alone, or all again.
+func (v *scanView) enlarge() {
+	if v.large.Visible() {
+		v.large.Hide()
+		v.arrange()
+		v.board.Show()
+		return
+	}
+	d := drawing.Side
+	for i, p := range v.panes {
+		if p.focused {
+			d = drawing.Views[i]
+		}
+	}
+	v.showLarge(d)
+	v.win.win.Canvas().Focus(v.panes[d])
+}
+
+func (v *scanView) showLarge(d drawing.View) {
+	v.board.Hide()
+	v.board.Objects = nil
+	v.large.Objects = []fyne.CanvasObject{v.frames[d]}
+	v.large.Show()
+	v.large.Refresh()
+}
+
+// arrange puts the drawings on the board as on a sheet of paper: from behind beside the side view, above below it.
+func (v *scanView) arrange() {
+	left := container.NewVSplit(v.frames[drawing.Behind], v.told)
+	right := container.NewVSplit(v.frames[drawing.Side], v.frames[drawing.Above])
+	left.SetOffset(0.5)
+	right.SetOffset(0.47)
+	split := container.NewHSplit(left, right)
+	split.SetOffset(0.36)
+	v.board.Objects = []fyne.CanvasObject{split}
+	v.board.Refresh()
+}
 
 // show brings the state on the page.
 func (v *scanView) show() {
@@ -265,19 +293,13 @@ func (v *scanView) show() {
 		}
 		setText(v.titles[i], title)
 	}
-	for text, p := range purposeChoices {
-		if p == s.Purpose && v.purpose.Selected != text {
-			v.purpose.SetSelected(text)
-		}
-	}
-	if v.side.Selected != string(s.Side) {
-		v.side.SetSelected(string(s.Side))
-	}
+	v.purpose.show(string(s.Purpose))
+	v.side.show(string(s.Side))
 	v.showUnit()
 	v.showTools()
 	setText(v.help, scanpage.ToolHelp(s))
 	setText(v.moved, scanpage.FrameView(s))
-	setEnabled(v.restore, s.Corrected() && !s.Busy())
+	setEnabled(&v.restore.Button, s.Corrected() && !s.Busy())
 	if v.far.Checked != s.Far {
 		v.far.SetChecked(s.Far)
 	}
@@ -289,8 +311,8 @@ func (v *scanView) show() {
 		})
 	}
 	setVisible(v.room, len(fields) > 0)
-	setButton(v.use, scanpage.UseText(s))
-	setEnabled(v.use, s.NotYet() == "")
+	setButton(&v.use.Button, scanpage.UseText(s))
+	setEnabled(&v.use.Button, s.NotYet() == "")
 	var names, values []string
 	for _, f := range scanpage.FactsView(s) {
 		names, values = append(names, f.Name), append(values, f.Value)
@@ -319,39 +341,13 @@ func (v *scanView) showUnit() {
 			}
 		}
 	}
-	if v.unit.Selected != name {
-		if name == "" {
-			v.unit.ClearSelected()
-		} else {
-			v.unit.SetSelected(name)
-		}
-	}
+	v.unit.show(name)
 }
 
 func (v *scanView) showTools() {
-	tools := scanpage.Tools(&v.state)
-	if len(v.tools.Objects) != len(tools) {
-		v.tools.Objects = nil
-		for range tools {
-			v.tools.Add(widget.NewButton("", nil))
-		}
-	}
-	for i, t := range tools {
-		b, ok := v.tools.Objects[i].(*widget.Button)
-		if !ok {
-			continue
-		}
-		b.OnTapped = func() { v.do(t.Action) }
-		setButton(b, t.Text)
-		weight := widget.MediumImportance
-		if set, ok := t.Action.(scanpage.SetTool); ok && set.Tool == v.state.Tool {
-			weight = widget.HighImportance
-		}
-		if b.Importance != weight {
-			b.Importance = weight
-			b.Refresh()
-		}
-	}
+	v.tools.show(string(v.state.Tool))
+	patches := v.tools.buttons[len(v.tools.buttons)-1]
+	setVisible(patches, v.state.Purpose == scanpage.Device)
 }
 
 func (v *scanView) showPatch() {
@@ -361,13 +357,7 @@ func (v *scanView) showPatch() {
 	if s.Patch >= 0 {
 		name = s.PatchIs.String()
 	}
-	switch {
-	case v.patch.Selected == name:
-	case name == "":
-		v.patch.ClearSelected()
-	default:
-		v.patch.SetSelected(name)
-	}
+	v.patch.show(name)
 	if s.Patch >= 0 {
 		v.patch.Enable()
 	} else {
@@ -419,7 +409,8 @@ type scanBand struct {
 	sentence *widget.Label
 	problem  *widget.Label
 	bar      *widget.ProgressBar
-	cancel   *widget.Button
+	cancel   *keyButton
+	function func(fyne.KeyName) bool
 	choices  *fyne.Container
 	words    *fyne.Container
 	ask      *fyne.Container
@@ -431,7 +422,7 @@ type scanBand struct {
 
 func newScanBand(do func(scanpage.Action)) *scanBand {
 	b := &scanBand{
-		do: do, back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), title: widget.NewLabel(""),
+		do: do, function: func(fyne.KeyName) bool { return false }, back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), title: widget.NewLabel(""),
 		sentence: widget.NewLabel(""), problem: widget.NewLabel(""), bar: widget.NewProgressBar(), going: widget.NewProgressBarInfinite(), choices: container.NewHBox(),
 	}
 	b.title.TextStyle.Bold = true
@@ -439,7 +430,7 @@ func newScanBand(do func(scanpage.Action)) *scanBand {
 	b.sentence.Wrapping, b.problem.Wrapping = fyne.TextWrapWord, fyne.TextWrapWord
 	b.sentence.SizeName = theme.SizeNameSubHeadingText
 	b.problem.Importance = widget.DangerImportance
-	b.cancel = widget.NewButton("Stop (Esc)", func() { do(scanpage.Cancel{}) })
+	b.cancel = newKeyButton(b.key, "Stop (Esc)", func() { do(scanpage.Cancel{}) })
 	sign := container.NewVBox(layout.NewSpacer(), container.NewCenter(b.mark), layout.NewSpacer())
 	b.ask = container.NewPadded(b.choices)
 	b.going.Stop()
@@ -452,6 +443,9 @@ func newScanBand(do func(scanpage.Action)) *scanBand {
 	b.all = container.NewStack(floor, b.back, container.NewBorder(nil, nil, fixedWidth(b.edge, 6), nil, container.NewPadded(body)))
 	return b
 }
+
+// key passes a function key on.
+func (b *scanBand) key(k fyne.KeyName) bool { return b.function(k) }
 
 func (b *scanBand) show(s scanpage.Band) {
 	c := shade(stateColor(desk.Mark(s.Mark)))
@@ -485,7 +479,7 @@ func (b *scanBand) show(s scanpage.Band) {
 		b.shown = texts
 		b.choices.Objects = nil
 		for _, ch := range s.Choices {
-			b.choices.Add(widget.NewButton(ch.Text, func() { b.do(ch.Action) }))
+			b.choices.Add(newKeyButton(b.key, ch.Text, func() { b.do(ch.Action) }))
 		}
 		b.choices.Refresh()
 	}
