@@ -33,6 +33,15 @@ func MeasureScan(ctx context.Context, m *mesh.Mesh) (ScanReading, error) {
 	return sv.reading(), nil
 }
 
+// OfTheShape says whether the shape of a room alone tells a measure.
+func (id MeasureID) OfTheShape() bool {
+	switch id {
+	case CounterHeight, InsoleHeel, InsoleForefoot, GiveCounter, GiveQuarter, GiveVamp:
+		return false
+	}
+	return true
+}
+
 // A survey is an aligned scan made ready for reading.
 type survey struct {
 	m          *mesh.Mesh // smoothed, all of it wall
@@ -83,7 +92,11 @@ func (sv *survey) reading() ScanReading {
 	r.got[LastLength] = sv.last
 	sv.bottom(r)
 	r.sections()
-	r.miss("no shape tells it", CounterHeight, InsoleHeel, InsoleForefoot, GiveCounter, GiveQuarter, GiveVamp)
+	for id := range NumMeasures {
+		if !id.OfTheShape() {
+			r.miss("no shape tells it", id)
+		}
+	}
 	out := ScanReading{M: r.got, NotRead: r.missed, HeelWidthMM: r.heelWidth, NoiseMM: sv.noise, PlusMinus: map[MeasureID]float64{}}
 	_, out.OpenTop = r.got[ToplineBack]
 	for id := range r.got {

@@ -50,7 +50,7 @@ func runDemo(c *call) error {
 
 // fit does the whole job and reports it; with a folder, it draws the three cuts there.
 func (j *job) fit(c *call, pictures string) error {
-	room, err := footwear.NewRoom(j.sheet, !j.insoleOut)
+	room, err := j.room()
 	if err != nil {
 		return err
 	}
@@ -128,7 +128,10 @@ func writeFile(name string, write func(*os.File) error) error {
 // print is the plain text.
 func (j *job) print(c *call, r *fit.Result, files []string) error {
 	insole := "its insole in"
-	if j.insoleOut {
+	switch {
+	case j.scan != nil:
+		insole = "as scanned"
+	case j.insoleOut:
 		insole = "its insole out"
 	}
 	fmt.Fprintf(c.out, "%s, %s, %s; device %s for a foot of %.0f mm\n\n", j.sheet.Name, j.sheet.Size, insole, j.device, j.options.FootLengthMM)
@@ -183,7 +186,7 @@ func runExport(c *call) error {
 	if err != nil {
 		return err
 	}
-	room, err := footwear.NewRoom(j.sheet, !j.insoleOut)
+	room, err := j.room()
 	if err != nil {
 		return err
 	}

@@ -7,12 +7,14 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/footwear"
+	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
 )
 
 // A job is one shoe in one size with one device for one foot: what fit, demo and export work on.
 type job struct {
 	sheet     footwear.Sheet
+	scan      *footwear.Room // the room of a scanned shoe; nil: it is built from the sheet
 	insoleOut bool
 	options   device.Options
 	ordered   device.Options // before --with changed anything but the foot and the side
@@ -35,7 +37,27 @@ func jobFlags(c *call) func() (*job, error) {
 	c.flags.StringVar(&size, "size", "", "")
 	c.flags.StringVar(&dev, "device", "everyday-block", "")
 	c.flags.Var(&with, "with", "")
-	return func() (*job, error) { return newJob(own, shoe, size, dev, with) }
+	var scan scanFlags
+	scan.jobFlags(c)
+	return func() (*job, error) {
+		if mesh.FormatOf(shoe) != "" {
+			return scan.job(c, shoe, size, dev, with)
+		}
+		if scan.given() {
+			return nil, problem.Problem{Field: "--units, --sock-mm, --lining-mm, --insole-mm", Limit: "these belong to a scanned shoe", Mend: "give --shoe a file that ends in .stl, .obj, .ply or .3mf"}
+		}
+		return newJob(own, shoe, size, dev, with)
+	}
+}
+
+// room is the job's room.
+func (j *job) room() (*footwear.Room, error) {
+	if j.scan == nil {
+		return footwear.NewRoom(j.sheet, !j.insoleOut)
+	}
+	r := *j.scan
+	r.Sheet = j.sheet
+	return &r, nil
 }
 
 // newJob finds shoe (of one's own in the folder own) and device and applies what --with sets. Without a foot length of its own a preset is made for the
@@ -45,7 +67,13 @@ func newJob(own, shoe, size, dev string, with []string) (*job, error) {
 	if err != nil {
 		return nil, err
 	}
-	j := &job{sheet: sheet, device: dev}
+	return jobOf(sheet, nil, dev, "", with)
+}
+
+// jobOf is the job of a shoe that was found, with the room when it was scanned. First is a key=value that those of --with
+// go before.
+func jobOf(sheet footwear.Sheet, scan *footwear.Room, dev, first string, with []string) (*job, error) {
+	j := &job{sheet: sheet, scan: scan, device: dev}
 	preset, err := j.findDevice(dev)
 	if err != nil {
 		return nil, err
@@ -58,6 +86,11 @@ func newJob(own, shoe, size, dev string, with []string) (*job, error) {
 		}
 		j.options.FootLengthMM = foot
 		j.options.HeelRiseMM = sheet.V(footwear.HeelRise)
+	}
+	if key, value, ok := strings.Cut(first, "="); ok {
+		if err := j.set(key, value); err != nil {
+			return nil, err
+		}
 	}
 	var ps problem.Problems
 	j.ordered = j.options
@@ -160,6 +193,9 @@ func (j *job) set(key, value string) error {
 		id, ok := footwear.MeasureByKey(name)
 		if !ok {
 			return problem.Problem{Field: key, Limit: "the shoe has no such measure", Mend: "see roomcheck keys"}
+		}
+		if j.scan != nil && id.OfTheShape() {
+			return problem.Problem{Field: key, Value: clipped(value), Limit: "the walls are those of the scan", Mend: "leave it out; see --lining-mm and --insole-mm"}
 		}
 		v, err := number(key, value)
 		if err != nil {

@@ -6,7 +6,6 @@ import (
 
 	"lastroom/device"
 	"lastroom/fit"
-	"lastroom/footwear"
 )
 
 // oddsReport is the JSON of `odds`.
@@ -69,7 +68,7 @@ func runOdds(c *call) error {
 	if err != nil {
 		return err
 	}
-	room, err := footwear.NewRoom(j.sheet, !j.insoleOut)
+	room, err := j.room()
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ type fitReport struct {
 	Program string `json:"program"`
 	Shoe    string `json:"shoe"`
 	Size    string `json:"size"`
-	Insole  string `json:"insole"` // in, out
+	Insole  string `json:"insole"` // in, out, as scanned
 	Device  string `json:"device"`
 	Side    string `json:"side"`
 
@@ -94,7 +94,10 @@ type footJSON struct {
 
 func (j *job) report(r *fit.Result, pictures []string) fitReport {
 	insole := "in"
-	if j.insoleOut {
+	switch {
+	case j.scan != nil:
+		insole = "as scanned"
+	case j.insoleOut:
 		insole = "out"
 	}
 	rep := fitReport{

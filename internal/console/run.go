@@ -46,7 +46,7 @@ type call struct {
 
 func commands() []command {
 	return []command{
-		{"fit", "--shoe ID|FILE.json [--shelf DIR] [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
+		{"fit", "--shoe ID|FILE.json|SCAN.stl [--units mm|cm|dm|m|in] [--sock-mm N] [--lining-mm N] [--insole-mm N] [--shelf DIR] [--size \"EU 42\"] [--device PRESET|FILE.json] [--with key=value]… [--json]", "seat a device in a shoe and say where it touches", runFit},
 		{"odds", "--shoe … [--size …] [--device …] [--with …] [--draws N] [--seed N] [--json]", "how sure the answer is, and which measure decides", runOdds},
 		{"support", "--shoe … [--size …] [--device …] [--with …] [--axis-inclination-deg N] [--axis-deviation-deg N] [--json]", "what the device gives in this shoe, beside the device without --with and the plain one", runSupport},
 		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
@@ -58,6 +58,7 @@ func commands() []command {
 		{"export", "--shoe … [--size …] [--device …] [--with …] --out DIR", "room and device as STL, sheet and options as JSON", runExport},
 		{"seat", "--room ROOM.stl --body BODY.stl [--load-n N] [--json]", "let any body come to rest in any room", runSeat},
 		{"distance", "--room ROOM.stl --points POINTS.csv", "signed distance and nearest point, as CSV", runDistance},
+		{"measure", "--shape FILE [--units mm|cm|dm|m|in] [--side right|left] [--json]", "read the measures off a scan of a last or of the inside of a shoe", runMeasure},
 		{"size", "--foot-mm N | --from \"EU 42\" [--to UK] [--json]", "sizes of a foot, or of a size in another system", runSize},
 		{"trace", "--photo FILE [--sheet a4|letter] [--what insole|pencil] [--side right|left] [--edge-height-mm N] [--corners \"x,y x,y x,y x,y\"] [--json]", "read the outline of an insole on a sheet of paper", runTrace},
 	}

@@ -6,7 +6,6 @@ import (
 
 	"lastroom/device"
 	"lastroom/fit"
-	"lastroom/footwear"
 )
 
 // supportReport is the JSON of `support`.
@@ -57,7 +56,7 @@ func runSupport(c *call) error {
 	if err != nil {
 		return err
 	}
-	room, err := footwear.NewRoom(j.sheet, !j.insoleOut)
+	room, err := j.room()
 	if err != nil {
 		return err
 	}
