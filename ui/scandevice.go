@@ -33,7 +33,7 @@ func readDevice(ctx context.Context, s *scanpage.Shape, o device.ScanOptions) (s
 	}
 	for _, m := range rep.Measures {
 		unit := " " + m.Unit
-		if m.Unit == "deg" {
+		if m.Unit == "deg" || m.Unit == "°" {
 			unit = "°"
 		}
 		value := fmt.Sprintf("%.1f%s, assumed", m.Value, unit)

@@ -57,6 +57,7 @@ type scanWish struct {
 	cut           float64
 	points        [3]r3.Vec
 	marked        int
+	patch         int32
 	shown         drawing.Extent
 	width, height int
 }
@@ -113,7 +114,7 @@ func (p *scanPane) wish() {
 	scale, size := float64(c.Scale()), p.Size()
 	w := scanWish{
 		shape: p.is.Shape, read: p.is.Read, pose: p.drawn.Pose, mirrored: p.drawn.Mirrored, far: p.drawn.Far,
-		stale: p.is.Stale, dark: p.dark, cut: p.drawn.Cuts.At(p.view), marked: len(p.is.Points), shown: p.extent(),
+		stale: p.is.Stale, dark: p.dark, cut: p.drawn.Cuts.At(p.view), marked: len(p.is.Points), patch: p.is.Patch, shown: p.extent(),
 		width: int(math.Round(float64(size.Width) * scale)), height: int(math.Round(float64(size.Height) * scale)),
 	}
 	copy(w.points[:], p.is.Points)

@@ -264,6 +264,8 @@ func TestAPatchIsNamed(t *testing.T) {
 	s := ready(t, Device, footwear.RightSide)
 	s, _ = run(t, s, SetTool{PatchTool}, PickPatch{0})
 	assert.Contains(t, ToolHelp(&s), "cup wall")
+	require.Len(t, s.Drawn().Points, 1, "marked")
+	assert.Equal(t, "cup wall", s.Drawn().Points[0].Name)
 	old := s.Read
 	s, e := run(t, s, NamePatch{device.WedgeBase})
 	assert.Empty(t, e)

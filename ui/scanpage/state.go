@@ -174,6 +174,11 @@ func (s *State) Drawn() *drawing.Shape {
 		if s.Read.Skin != nil {
 			d.Mesh, d.Tints = s.Read.Skin, FeatureTint
 			d.Names = func(tag uint8) string { return device.Feature(tag).String() }
+			if s.Patch >= 0 && int(s.Patch) < len(d.Mesh.F) {
+				f := d.Mesh.F[s.Patch]
+				middle := r3.Scale(1.0/3, r3.Add(d.Mesh.V[f[0]], r3.Add(d.Mesh.V[f[1]], d.Mesh.V[f[2]])))
+				d.Points = append(d.Points, drawing.Named{At: d.Place(middle), Name: s.PatchIs.String()})
+			}
 		}
 	}
 	return d
