@@ -54,7 +54,7 @@ func (j *job) fit(c *call, pictures string) error {
 	if err != nil {
 		return err
 	}
-	dev, err := device.Build(j.options)
+	dev, err := j.build(c)
 	if err != nil {
 		return err
 	}
@@ -190,7 +190,7 @@ func runExport(c *call) error {
 	if err != nil {
 		return err
 	}
-	dev, err := device.Build(j.options)
+	dev, err := j.build(c)
 	if err != nil {
 		return err
 	}

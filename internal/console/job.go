@@ -2,6 +2,7 @@ package console
 
 import (
 	"os"
+	"slices"
 	"strings"
 
 	"lastroom/device"
@@ -19,6 +20,7 @@ type job struct {
 	options   device.Options
 	ordered   device.Options // before --with changed anything but the foot and the side
 	device    string         // preset or file
+	scanned   *scannedDevice // when the device is the file of a scan
 	foot      fit.Foot
 }
 
@@ -163,6 +165,10 @@ func isFile(name string) bool {
 }
 
 func (j *job) findDevice(name string) (preset bool, err error) {
+	if mesh.FormatOf(name) != "" {
+		j.scanned, j.options = &scannedDevice{file: name}, device.Default()
+		return true, nil // made for whatever foot wears this shoe
+	}
 	if isFile(name) {
 		f, err := open(name, "--device")
 		if err != nil {
@@ -184,7 +190,7 @@ func (j *job) findDevice(name string) (preset bool, err error) {
 const shoePrefix = "shoe."
 
 func (j *job) set(key, value string) error {
-	for _, k := range jobKeys {
+	for _, k := range slices.Concat(jobKeys, scanKeys) {
 		if k.key == key {
 			return k.set(j, value)
 		}
@@ -210,6 +216,9 @@ func (j *job) set(key, value string) error {
 		}
 		j.foot.LengthMM, j.foot.Sex = j.options.FootLengthMM, j.options.Sex
 		return nil
+	}
+	if j.scanned != nil {
+		return j.setOfScan(key, value)
 	}
 	return j.options.Set(key, value)
 }

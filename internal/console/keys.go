@@ -94,6 +94,9 @@ func keyRows() []keyRow {
 		}
 		rows = append(rows, r)
 	}
+	for _, k := range scanKeys {
+		rows = append(rows, keyRow{Key: k.key, Of: "device", Choices: k.choices, Help: k.help})
+	}
 	for _, m := range footwear.Infos {
 		rows = append(rows, keyRow{Key: shoePrefix + m.Key, Of: "shoe", Unit: m.Unit, Min: limit(m.Lo), Max: limit(m.Hi), Help: m.What})
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"text/tabwriter"
 
-	"lastroom/device"
 	"lastroom/fit"
 )
 
@@ -72,7 +71,7 @@ func runOdds(c *call) error {
 	if err != nil {
 		return err
 	}
-	dev, err := device.Build(j.options)
+	dev, err := j.build(c)
 	if err != nil {
 		return err
 	}

@@ -60,7 +60,7 @@ func runSupport(c *call) error {
 	if err != nil {
 		return err
 	}
-	now, err := device.Build(j.options)
+	now, err := j.build(c)
 	if err != nil {
 		return err
 	}
