@@ -70,6 +70,7 @@ func (w *Window) newMenus() *menus {
 			item("Less bevel on both sides", key(fyne.KeyComma, ctrl), act(desk.StepBevels{N: -1})),
 			fyne.NewMenuItemSeparator(),
 			item("Open a scan of a device …", key(fyne.KeyO, ctrlShift), w.askDevice),
+			fyne.NewMenuItem("Back to the device of the options", act(desk.UseScanned{})),
 		),
 		fyne.NewMenu("Show",
 			m.pose,
