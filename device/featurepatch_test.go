@@ -30,10 +30,16 @@ func TestRetagNamesThePlaceAndNothingElse(t *testing.T) {
 		p    Patch
 		in   func(c r3.Vec) bool
 	}{
-		{"ball", Patch{Feature: ShellBottom, Ball: &Ball{r3.Vec{X: 15, Y: -25, Z: 12}, 12}},
-			func(c r3.Vec) bool { return r3.Norm(r3.Sub(c, r3.Vec{X: 15, Y: -25, Z: 12})) <= 12 }},
-		{"box", Patch{Feature: Arch, Box: &r3.Box{Min: r3.Vec{X: 100, Y: 0, Z: -9}, Max: r3.Vec{X: 120, Y: 50, Z: 9}}},
-			func(c r3.Vec) bool { return c.X >= 100 && c.X <= 120 && c.Y >= 0 && c.Z <= 9 }},
+		{
+			"ball",
+			Patch{Feature: ShellBottom, Ball: &Ball{r3.Vec{X: 15, Y: -25, Z: 12}, 12}},
+			func(c r3.Vec) bool { return r3.Norm(r3.Sub(c, r3.Vec{X: 15, Y: -25, Z: 12})) <= 12 },
+		},
+		{
+			"box",
+			Patch{Feature: Arch, Box: &r3.Box{Min: r3.Vec{X: 100, Y: 0, Z: -9}, Max: r3.Vec{X: 120, Y: 50, Z: 9}}},
+			func(c r3.Vec) bool { return c.X >= 100 && c.X <= 120 && c.Y >= 0 && c.Z <= 9 },
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := Retag(d, c.p)

@@ -123,7 +123,6 @@ func symmetry(foot *mesh.Tree, c cupRound) (y, lean, deepest float64, hollow boo
 		}
 	}
 	// Where the plane meets the foot side under the middle of the cup.
-	deepest = math.Inf(1)
 	onPlane := func(z float64) float64 { return y - (z-mid)*math.Tan(lean) }
 	var zs [][2]float64
 	for i := range m.F {

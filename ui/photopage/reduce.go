@@ -164,8 +164,10 @@ func (s *State) Changes() []Change {
 	}
 	var out []Change
 	for _, c := range []Change{
-		{footwear.LastLength, s.Read.Length}, {footwear.SeatWidth, s.Read.SeatWidth},
-		{footwear.WaistWidth, s.Read.WaistWidth}, {footwear.BallWidth, s.Read.BallWidth},
+		{footwear.LastLength, s.Read.Length},
+		{footwear.SeatWidth, s.Read.SeatWidth},
+		{footwear.WaistWidth, s.Read.WaistWidth},
+		{footwear.BallWidth, s.Read.BallWidth},
 	} {
 		if c.M.Value > 0 {
 			out = append(out, c)

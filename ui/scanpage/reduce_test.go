@@ -21,8 +21,14 @@ import (
 func wedge() *mesh.Mesh {
 	var b mesh.Builder
 	for _, p := range []r3.Vec{
-		{Y: -30}, {X: 200, Y: -20}, {X: 200, Y: 30}, {Y: 30},
-		{Y: -30, Z: 40}, {X: 200, Y: -20, Z: 20}, {X: 200, Y: 30, Z: 20}, {Y: 30, Z: 40},
+		{Y: -30},
+		{X: 200, Y: -20},
+		{X: 200, Y: 30},
+		{Y: 30},
+		{Y: -30, Z: 40},
+		{X: 200, Y: -20, Z: 20},
+		{X: 200, Y: 30, Z: 20},
+		{Y: 30, Z: 40},
 	} {
 		b.AddVertex(p)
 	}
@@ -157,8 +163,13 @@ func TestLateResultsAreDropped(t *testing.T) {
 	s, _ = run(t, s, HalfTurn{drawing.Above})
 	assert.True(t, s.Stale)
 	for _, late := range []Action{
-		WasRead{job, &Raw{}}, WasMended{job, &Shape{}}, WasFound{job, Found{LengthMM: 3}}, WasMeasured{job, &Read{}},
-		WasUsed{job, "x"}, Failed{job, errors.New("x")}, Progressed{job, 0.7, "x"},
+		WasRead{job, &Raw{}},
+		WasMended{job, &Shape{}},
+		WasFound{job, Found{LengthMM: 3}},
+		WasMeasured{job, &Read{}},
+		WasUsed{job, "x"},
+		Failed{job, errors.New("x")},
+		Progressed{job, 0.7, "x"},
 	} {
 		after, e := Reduce(s, late)
 		assert.Equal(t, s, after)

@@ -192,7 +192,9 @@ func FrameView(s *State) string {
 // Tools are the tools that the scan can be worked on with, and their names.
 func Tools(s *State) []Choice {
 	out := []Choice{
-		{"Move", SetTool{MoveTool}}, {"Turn", SetTool{TurnTool}}, {"Cuts", SetTool{CutTool}},
+		{"Move", SetTool{MoveTool}},
+		{"Turn", SetTool{TurnTool}},
+		{"Cuts", SetTool{CutTool}},
 		{"Three points", SetTool{PointTool}},
 	}
 	if s.Purpose == Device {
