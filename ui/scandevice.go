@@ -114,6 +114,22 @@ func measureDevice(ctx context.Context, p scanpage.Placed, start device.Options)
 	return f.Read, nil
 }
 
+// renamePatch gives the patch round a face to another feature: as far as its edges.
+func renamePatch(e scanpage.Rename) (*scanpage.Read, error) {
+	const edgeDeg = 20 // the surface turns by more there
+	m := e.Read.Device.Rigid
+	f := m.F[e.Face]
+	middle := r3.Scale(1.0/3, r3.Add(m.V[f[0]], r3.Add(m.V[f[1]], m.V[f[2]])))
+	d, err := device.Retag(e.Read.Device, device.Patch{Feature: e.Feature, Flood: &device.Flood{From: middle, TurnDeg: edgeDeg}})
+	if err != nil {
+		return nil, err
+	}
+	read := *e.Read
+	read.Device, read.Lengths = d, deviceLengths(d)
+	read.Skin = &mesh.Mesh{V: e.Read.Skin.V, F: e.Read.Skin.F, Tag: d.Rigid.Tag}
+	return &read, nil
+}
+
 // useDevice has a scanned device tried from now on.
 func (w *Window) useDevice(e scanpage.Make) (string, error) {
 	name := strings.TrimSuffix(e.Shape.Name, filepath.Ext(e.Shape.Name))

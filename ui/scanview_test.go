@@ -205,8 +205,17 @@ func TestAScannedDeviceIsReadPatchedAndUsed(t *testing.T) {
 	above.Tapped(&fyne.PointEvent{Position: at})
 	assert.Equal(t, device.ShellBottom, v.state.PatchIs)
 	require.True(t, v.patchRow.Visible())
+	face := v.state.Patch
 	v.patch.SetSelected(device.Arch.String())
-	assert.Equal(t, device.Arch, v.state.PatchIs)
+	require.Empty(t, v.state.Problem)
+	assert.Equal(t, device.Arch, device.Feature(v.state.Read.Skin.Tag[face]))
+	assert.Equal(t, device.Arch, device.Feature(v.state.Read.Device.Rigid.Tag[face]))
+	assert.Equal(t, device.ShellBottom, device.Feature(d.Rigid.Tag[face]), "what was read first is left be")
+	x, y = above.shown.Frame.Pixel(drawing.Pt{U: 30})
+	above.Tapped(&fyne.PointEvent{Position: fyne.NewPos(float32(x/k), float32(y/k))})
+	require.Equal(t, device.WedgeBase, v.state.PatchIs)
+	v.patch.SetSelected(device.Arch.String())
+	assert.Contains(t, v.band.problem.Text, "no wedge base would be left")
 
 	was := verdicts(log)
 	test.Tap(v.use)

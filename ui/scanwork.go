@@ -35,6 +35,9 @@ func (k *scanWorker) work(ctx context.Context, e scanpage.Effect, start device.O
 	case scanpage.Measure:
 		read, err := readOff(ctx, e.Placed, start)
 		return either(e.Job, err, scanpage.WasMeasured{Job: e.Job, Read: read})
+	case scanpage.Rename:
+		read, err := renamePatch(e)
+		return either(e.Job, err, scanpage.WasMeasured{Job: e.Job, Read: read})
 	case scanpage.Make:
 		text, err := k.make(ctx, e)
 		return either(e.Job, err, scanpage.WasUsed{Job: e.Job, Text: text})

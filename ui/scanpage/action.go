@@ -180,6 +180,13 @@ type (
 		Job uint64
 		Placed
 	}
+	// Rename asks for what was read off a device with the patch round a face given to another feature.
+	Rename struct {
+		Job     uint64
+		Read    *Read
+		Face    int32
+		Feature device.Feature
+	}
 	// Make asks for the room or the device.
 	Make struct {
 		Job uint64
@@ -207,6 +214,7 @@ func (ReadFile) effect() {}
 func (Mend) effect()     {}
 func (Find) effect()     {}
 func (Measure) effect()  {}
+func (Rename) effect()   {}
 func (Make) effect()     {}
 func (Stop) effect()     {}
 func (Log) effect()      {}

@@ -45,7 +45,7 @@ func Reduce(s State, a Action) (State, []Effect) {
 	case PickPoint:
 		return pickPoint(s, a.At)
 	case NamePatch:
-		return namePatch(s, a.Feature), nil
+		return namePatch(s, a.Feature)
 	case Enter, Step, Drag:
 		return number(s, a), nil
 	case Use:
@@ -289,57 +289,21 @@ func pickPatch(s State, face int32) State {
 }
 
 // namePatch gives the picked patch to a feature.
-func namePatch(s State, f device.Feature) State {
+func namePatch(s State, f device.Feature) (State, []Effect) {
 	if s.Read == nil || s.Read.Skin == nil || s.Read.Device == nil || s.Patch < 0 || s.Busy() || f >= device.NumFeatures {
-		return s
+		return s, nil
 	}
-	skin := *s.Read.Skin
-	was := device.Feature(skin.Tag[s.Patch])
+	was := device.Feature(s.Read.Skin.Tag[s.Patch])
 	if was == f {
-		return s
+		return s, nil
 	}
-	skin.Tag = renamed(&skin, skin.Tag, s.Patch, uint8(f))
-	read, d := *s.Read, *s.Read.Device
-	rigid := *d.Rigid
-	rigid.Tag = skin.Tag
-	d.Rigid = &rigid
-	read.Skin, read.Device = &skin, &d
-	s.Read, s.PatchIs, s.Problem = &read, f, ""
+	s = began(s, Finding, "Naming the patch")
 	s.Done = fmt.Sprintf("The patch is %s now, no longer %s.", f, was)
-	return s
+	return s, []Effect{Rename{s.Job, s.Read, s.Patch, f}}
 }
 
 // pointCount is how many points tell a frame.
 const pointCount = 3
-
-// renamed gives the patch round a face another tag: all faces of its tag that hang together with it by vertices.
-func renamed(m *mesh.Mesh, tags []uint8, face int32, to uint8) []uint8 {
-	was := tags[face]
-	at := map[int32][]int32{} // vertex → faces of the tag
-	for i, f := range m.F {
-		if tags[i] == was {
-			for _, v := range f {
-				at[v] = append(at[v], int32(i))
-			}
-		}
-	}
-	out := append([]uint8(nil), tags...)
-	out[face] = to
-	for queue := []int32{face}; len(queue) > 0; {
-		f := queue[0]
-		queue = queue[1:]
-		for _, v := range m.F[f] {
-			for _, n := range at[v] {
-				if out[n] == was {
-					out[n] = to
-					queue = append(queue, n)
-				}
-			}
-			delete(at, v)
-		}
-	}
-	return out
-}
 
 func use(s State) (State, []Effect) {
 	if why := s.NotYet(); why != "" {
@@ -474,6 +438,7 @@ func restingCuts(f Found) drawing.Cuts {
 
 func failed(s State, err error) (State, []Effect) {
 	stage := s.Stage
+	s.Done = ""
 	s.Stage, s.Doing, s.Progress, s.Problem = Idle, "", 0, err.Error()
 	if stage == Reading || stage == Mending {
 		s.raw = nil

@@ -277,34 +277,18 @@ func TestAPatchIsNamed(t *testing.T) {
 	assert.Contains(t, ToolHelp(&s), "cup wall")
 	require.Len(t, s.Drawn().Points, 1, "marked")
 	assert.Equal(t, "cup wall", s.Drawn().Points[0].Name)
-	old := s.Read
-	s, e := run(t, s, NamePatch{device.WedgeBase})
-	assert.Empty(t, e)
-	assert.Equal(t, uint8(device.WedgeBase), s.Read.Skin.Tag[0])
-	assert.Equal(t, s.Read.Skin.Tag, s.Read.Device.Rigid.Tag)
-	assert.Equal(t, uint8(device.CupWall), old.Skin.Tag[0], "the old state is left be")
-	assert.Equal(t, uint8(device.CupWall), old.Device.Rigid.Tag[0])
+	same, e := run(t, s, NamePatch{device.CupWall})
+	assert.Empty(t, e, "it is that already")
+	assert.Equal(t, s, same)
+	s, e = run(t, s, NamePatch{device.WedgeBase})
+	assert.Equal(t, []Effect{Rename{s.Job, s.Read, 0, device.WedgeBase}}, e)
+	refused, _ := run(t, s, Failed{s.Job, errors.New("no foot side would be left")})
+	assert.Contains(t, BandView(&refused).Problem, "no foot side")
+	assert.Empty(t, refused.NotYet(), "what was read stays")
+	s, _ = run(t, s, WasMeasured{s.Job, readOf(Device)})
 	assert.Equal(t, "The patch is wedge base now, no longer cup wall.", BandView(&s).Sentence)
-	assert.Equal(t, "wedge base", s.Drawn().Names(s.Drawn().Mesh.Tag[0]))
 	none, _ := run(t, s, PickPatch{-1}, NamePatch{device.Arch})
 	assert.Same(t, s.Read, none.Read)
-	_, e = run(t, s, Use{})
-	mk, ok := e[0].(Make)
-	require.True(t, ok)
-	assert.Equal(t, uint8(device.WedgeBase), mk.Read.Device.Rigid.Tag[0])
-}
-
-func TestOnlyThePatchThatWasPickedIsRenamed(t *testing.T) {
-	m := wedge()
-	apart := wedge()
-	m.Append(apart)
-	tags := make([]uint8, len(m.F))
-	got := renamed(m, tags, 3, 7)
-	for i := range m.F {
-		assert.Equal(t, i < len(apart.F), got[i] == 7, "face %d", i)
-	}
-	tags[0] = 2
-	assert.Equal(t, uint8(2), renamed(m, tags, 3, 7)[0])
 }
 
 func TestThicknessesAreEntered(t *testing.T) {
