@@ -4,7 +4,7 @@
 GO        := .ci/go
 BUILDTAGS := migrated_fynedo
 TESTTAGS  := ci,$(BUILDTAGS)
-FUZZTIME  ?= 5s
+FUZZTIME  ?= 3s
 
 # Linters, kept out of the program's go.mod.
 TOOL := $(GO) tool -modfile=.ci/tools.mod
@@ -14,9 +14,9 @@ CHECKS := inherit,ST1000,ST1016,ST1020,ST1021,ST1022
 
 # All packages but the window's main: that one alone needs C headers to compile.
 PACKAGES = $$(CGO_ENABLED=0 $(GO) list -tags $(TESTTAGS) ./... | grep -v '/cmd/lastroom$$')
-# Where goroutines share data: the meshes' trees and fields, and the window, whose judge and painter run the whole
-# computation beside it. The rest is sequential, and its numeric tests would take the race detector half an hour.
-RACE = ./internal/mesh ./ui/...
+# Where goroutines share data: the window, whose judge and painter run the whole computation beside it, the meshes' fields,
+# and the odds. The rest is sequential, and its numeric tests would take the race detector half an hour.
+RACE := $(GO) test -race -tags $(TESTTAGS)
 
 .DEFAULT_GOAL := help
 .PHONY: help run demo build test check vet staticcheck gofumpt format arrows race fuzz window pictures clean
@@ -71,9 +71,11 @@ arrows: ## no import runs the wrong way
 
 race: ## what runs in several goroutines, under the race detector
 	@.ci/need go race
-	CGO_ENABLED=1 $(GO) test -race -tags $(TESTTAGS) -skip WholeWindow $(RACE)
+	CGO_ENABLED=1 $(RACE) -skip WholeWindow ./ui/...
+	CGO_ENABLED=1 $(RACE) -run 'Field' ./internal/mesh
+	CGO_ENABLED=1 $(RACE) -run 'OddsRepeat|Stopped' ./fit
 
-fuzz: ## each fuzz target for FUZZTIME (5s)
+fuzz: ## each fuzz target for FUZZTIME (3s)
 	@.ci/need go
 	@FUZZTIME=$(FUZZTIME) TESTTAGS=$(TESTTAGS) .ci/fuzz
 

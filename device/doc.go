@@ -39,6 +39,33 @@
 // part of the block between two planes across the shell. A flat build cuts the underside with the plane Z = 0 and leaves
 // 1 mm under the heel; an open build cuts deeper, through the foot side.
 //
+// # A device from a scan
+//
+// FromScan takes the surface of a device in any pose. It is mended (mesh.Repair) and its noise evened out: face normals
+// first, each by those of its neighbours that do not lie across an edge, then vertices towards their faces' planes (Sun,
+// Rosin, Martin & Langbein 2007, IEEE TVCG 13:925; weights as in Zhang, Deng, Bouaziz & Liu 2015, CGF 34:23). The solid
+// that is seated has the evened shape; edges are laid down by up to about half a millimetre at 0.3 mm of noise.
+//
+// The frame: the long axis is the largest of the covariance of the surface; up is the side on which the long edges stand
+// over the middle; the heel is the narrow end with the high wall. The base is the plane that holds most of the area that
+// looks down in the rear half with nothing below it (random sample consensus, Fischler & Bolles 1981, CACM 24:381, with a
+// fixed seed), or two that meet under the cup; it must be flat to 0.1 mm across. Z is the base's normal. A base of two
+// facets leaves the roll open: there the cup is taken as upright. The bisection is the plane that mirrors the cup's foot
+// side in itself, at the cup's deepest point; a cup of revolution mirrors in every plane through its axis, so the
+// direction is that from there to the point that divides the front width as devices are built here (51 % medial, from
+// memory). Medial is where the edge stands higher under the arch and the front reaches farther. X = 0 is the back of the
+// cup.
+//
+// Features: the foot side grows from the middle until its direction turns by 45° from what it is 8 mm farther in; the rim
+// is what lies past its edge; the base what lies in its planes; the wedge's sides what lies farther from the foot side than
+// the shell is thick; cup wall, flanges and underside divide the rest as Build divides them. A cap is not told from its
+// block, nor a soft cover from the shell.
+//
+// Trials with built devices, all builds, independent noise of one standard deviation σ on each coordinate, edges of about
+// 0.8 mm: for σ up to 0.3 mm the frame came back within 0.3 mm and 0.1°, base lengths within 0.3 mm, bevels within 1.3°,
+// thicknesses within 0.1 mm, cup depths within 0.2 mm, and 92 to 98 % of the area kept its feature. The front tip of a
+// ground flat, where the shell leaves the plane slowly, is uncertain by 4 mm.
+//
 // # Assumptions
 //
 // One foot's shape is taken from five numbers; the solid is as true as they are. The shoe's board in front of the seat

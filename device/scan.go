@@ -225,6 +225,10 @@ func findFrame(ctx context.Context, s *skin, o ScanOptions, noiseMM float64) (*f
 		return nil, err
 	}
 	f := &framing{foot: footSide(s, l, size)}
+	if share := f.footShare(s); share < leastFootShare {
+		return nil, scanProblem("foot side", fmt.Sprintf("%.0f %% of the surface", 100*share), fmt.Sprintf("at least %.0f %%", 100*leastFootShare),
+			"scan the side that carries the foot too")
+	}
 	var ok bool
 	if f.round, ok = findRound(s, l, size); !ok {
 		return nil, notRound
@@ -286,6 +290,20 @@ func findFrame(ctx context.Context, s *skin, o ScanOptions, noiseMM float64) (*f
 	f.lie, f.mirrored, f.sideSure = l, medial < 0, sure
 	f.settle(s)
 	return f, nil
+}
+
+// leastFootShare is the least share of the surface that the foot side has; of a whole device it has 40 to 48 %.
+const leastFootShare = 0.25
+
+func (f *framing) footShare(s *skin) float64 {
+	var foot, all float64
+	for i, a := range s.area {
+		all += a
+		if f.foot[i] {
+			foot += a
+		}
+	}
+	return foot / all
 }
 
 // isSize says whether err is about size or shape as a whole, which no points can mend.

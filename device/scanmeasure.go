@@ -14,7 +14,7 @@ import (
 // A sideFit is the side of a wedge as a surface: across = at + along·u + bend·u² + lean·z, u along the side.
 type sideFit struct {
 	at, along, bend, lean float64
-	highMM                float64 // from its lowest to its highest face
+	highMM                float64 // mean, along its slope
 	sigma                 float64 // scatter of the faces, mm
 	leanSE                float64 // standard error of lean from it
 	ok                    bool
@@ -23,60 +23,45 @@ type sideFit struct {
 func (f sideFit) across(u, z float64) float64 { return f.at + f.along*u + f.bend*u*u + f.lean*z }
 
 // fitSide fits the faces of one feature that pick chooses; pick gives the coordinates across and along the side and the
-// height. Faces that touch another feature are left out, since noise and rounding turn them; where a side is too low for
-// that (few), all faces near its usual direction are taken, where they lay before their noise was evened out.
+// height over the base. Evening out lays the edges of a side down, so the faces are taken where they lay before, and
+// those near the base's and the shell's edge are left out.
 func (m *featureMap) fitSide(f Feature, bent bool, pick func(p r3.Vec) (across, along, height float64, ok bool)) sideFit {
-	var all, inner []int
-	var usual r3.Vec
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i, p := range m.s.centre {
+	var rows, inner []sideRow
+	lo, hi, area := math.Inf(1), math.Inf(-1), 0.0
+	edge := 0.0
+	if m.restMM > 0 {
+		edge = 0.5 + 2*m.restMM
+	}
+	for i := range m.s.centre {
 		if m.tag[i] != f {
 			continue
 		}
-		if _, _, _, ok := pick(p); !ok {
+		p := m.s.rawCentre(i)
+		y, u, z, ok := pick(p)
+		if !ok {
 			continue
 		}
-		all = append(all, i)
-		lo, hi = min(lo, p.Z), max(hi, p.Z)
-		usual = r3.Add(usual, r3.Scale(m.s.area[i], m.s.normal[i]))
-		if m.within(i) {
-			inner = append(inner, i)
+		r := sideRow{y, u, z, m.s.area[i]}
+		rows = append(rows, r)
+		lo, hi, area = min(lo, u), max(hi, u), area+r.w
+		if p.Z-m.baseZ(p) > edge && m.far[i] > m.thin.mm(p.X)+edge {
+			inner = append(inner, r)
 		}
 	}
-	at := func(i int) r3.Vec { return m.s.centre[i] }
-	if len(inner) < few || hi-lo < lowSideMM {
-		at = m.s.rawCentre
-		for _, turn := range []float64{30, 12, 12} {
-			var mean r3.Vec
-			all = slices.DeleteFunc(all, func(i int) bool { return angleDeg(usual, m.s.normal[i]) > turn })
-			for _, i := range all {
-				mean = r3.Add(mean, r3.Scale(m.s.area[i], m.s.normal[i]))
-			}
-			usual = mean
-		}
-		inner = all
-	}
-	rows := make([]sideRow, len(inner))
-	for k, i := range inner {
-		y, u, z, _ := pick(at(i))
-		rows[k] = sideRow{y, u, z, m.s.area[i]}
+	if len(inner) >= 16 {
+		rows = inner
 	}
 	s := fitRows(rows, bent)
 	for range 3 { // without faces that belong to an edge or to a neighbour
 		if !s.ok {
 			break
 		}
-		limit := max(2*s.sigma, 0.02)
+		limit := max(2.5*s.sigma, 0.02)
 		s = fitRows(slices.DeleteFunc(slices.Clone(rows), func(r sideRow) bool { return math.Abs(r.y-s.across(r.u, r.z)) > limit }), bent)
 	}
-	s.highMM = hi - lo
+	s.highMM = area / max(hi-lo, 1)
 	return s
 }
-
-const (
-	few       = 24
-	lowSideMM = 3.5
-)
 
 // A sideRow is a face of a side: how far across and along it lies, its height and its area.
 type sideRow struct{ y, u, z, w float64 }
@@ -296,7 +281,7 @@ type shellFit struct {
 	frontLeftMM, frontMM float64 // widths to either side at the front: medial, lateral
 }
 
-func (m *featureMap) measureShell(f *framing, grounded bool) shellFit {
+func (m *featureMap) measureShell(f *framing) shellFit {
 	var cup, plate, rim [][2]float64
 	var s shellFit
 	skive := m.frontX - 0.09*m.frontX - 6
@@ -462,7 +447,7 @@ func (m *featureMap) device(f *framing, o ScanOptions, rep *ScanReport) *Device 
 	grounded := build == Flat || build == Open
 	w := m.fitWedge()
 	d.Base = m.measureBase(w, grounded)
-	shell := m.measureShell(f, grounded)
+	shell := m.measureShell(f)
 	d.HeelSeatMM = shell.seatMM
 	d.Options = m.options(build, d, shell, w, f, o, rep)
 	m.weigh(d, shell, grounded)
@@ -553,8 +538,7 @@ func (m *featureMap) options(build string, d *Device, s shellFit, w wedgeFits, f
 			return
 		}
 		v := math.Atan(sign*fit.lean) * 180 / math.Pi
-		// Noise rounds the edges of a low side over about its own size.
-		read(key, name, v, 0.8+2*fit.leanSE*180/math.Pi+120*noise/fit.highMM, "°", "")
+		read(key, name, v, 0.8+2*fit.leanSE*180/math.Pi+3*noise, "°", "")
 		*into = clampTo(key, round(v, 0.5))
 	}
 	bevel("bevel_medial_deg", "bevel of the medial side", w.medial, 1, &o.BevelMedialDeg)

@@ -104,9 +104,16 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 			backHints[k] = h.Face
 			if h.Beyond {
 				under = math.Min(under, r3.Dot(r3.Sub(q, h.Point), sf.forward))
-			} else {
-				beside = math.Min(beside, h.Signed)
+				continue
 			}
+			// Only the whole wall tells on which side of it a point lies: cut out alone, a rough back has ragged edges.
+			w := b.tree.NearestFrom(q, hints[i])
+			hints[i] = w.Face
+			gap := math.Abs(h.Signed)
+			if w.Signed < 0 && footwear.Zone(b.Room.Walls.Tag[w.Face]) == footwear.CounterBack {
+				gap = -gap
+			}
+			beside = math.Min(beside, gap)
 		}
 		if math.IsInf(beside, 1) {
 			return under

@@ -200,26 +200,6 @@ func farthestX(m *mesh.Mesh, sign float64, counts func(r3.Vec) bool, noisy bool)
 // mostBumpMM is more than noise makes of an outermost point; a quadric that stands farther off does not fit there.
 const mostBumpMM = 1.5
 
-// solve is the whole solution.
-func (q *normalEquations) solve() (x [6]float64, ok bool) {
-	a := mat.NewSymDense(6, nil)
-	for i := range 6 {
-		for j := range i + 1 {
-			a.SetSym(i, j, q.a[i][j])
-		}
-	}
-	var c mat.Cholesky
-	if !c.Factorize(a) {
-		return x, false
-	}
-	var v mat.VecDense
-	if err := c.SolveVecTo(&v, mat.NewVecDense(6, q.b[:])); err != nil {
-		return x, false
-	}
-	copy(x[:], v.RawVector().Data)
-	return x, true
-}
-
 // round measures how far the axes are off and is the motion that mends it.
 func (a *aligner) round() (mesh.Pose, error) {
 	if err := a.survey(alignSections); err != nil {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"runtime"
-	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -22,7 +21,7 @@ const (
 	// Smoothing aims at this standard deviation, but takes no neighbours from farther away than widestPatchMM.
 	smoothToMM    = 0.06
 	widestPatchMM = 6.0
-	fewNeighbours = 24.0 // for judging the noise
+	fewNeighbours = 24.0
 )
 
 // patches finds the neighbours of vertices by a grid of cubes.
@@ -66,15 +65,8 @@ func (p *patches) near(at, n r3.Vec, f func(i int32, d r3.Vec, weight float64)) 
 	}
 }
 
-// A patchFit is the quadric through a vertex's neighbours, seen from the vertex.
-type patchFit struct {
-	off    float64 // of the quadric over the vertex, along the normal, mm
-	spread float64 // standard deviation of off for noise of 1 mm at every vertex
-	ok     bool
-}
-
-// fit is the quadric at vertex v.
-func (p *patches) fit(v int32) patchFit {
+// fit is how far the quadric through the neighbours of vertex v stands over it along its normal, mm; no: there are too few.
+func (p *patches) fit(v int32) (off float64, ok bool) {
 	n := p.normal[v]
 	a := r3.Vec{X: 1}
 	if math.Abs(n.X) > 0.7 {
@@ -83,37 +75,17 @@ func (p *patches) fit(v int32) patchFit {
 	e1 := r3.Unit(r3.Cross(n, a))
 	e2 := r3.Cross(n, e1)
 	var ls normalEquations
-	basis := func(d r3.Vec) [6]float64 {
-		s, t := r3.Dot(d, e1)/p.radius, r3.Dot(d, e2)/p.radius
-		return [6]float64{1, s, t, s * s, s * t, t * t}
-	}
-	at := p.m.V[v]
 	count := 0
-	p.near(at, n, func(_ int32, d r3.Vec, w float64) {
-		ls.add(basis(d), r3.Dot(d, n), w)
+	p.near(p.m.V[v], n, func(_ int32, d r3.Vec, w float64) {
+		s, t := r3.Dot(d, e1)/p.radius, r3.Dot(d, e2)/p.radius
+		ls.add([6]float64{1, s, t, s * s, s * t, t * t}, r3.Dot(d, n), w)
 		count++
 	})
 	if count < 10 {
-		return patchFit{}
+		return 0, false
 	}
-	off, g, ok := ls.constant()
-	if !ok {
-		return patchFit{}
-	}
-	// off is a weighted sum of the neighbours' heights, one of which is the vertex's own.
-	sum, own := 0.0, 0.0
-	p.near(at, n, func(i int32, d r3.Vec, w float64) {
-		b := basis(d)
-		l := 0.0
-		for k := range b {
-			l += w * b[k] * g[k]
-		}
-		sum += l * l
-		if i == v {
-			own = l
-		}
-	})
-	return patchFit{off: off, spread: math.Sqrt(math.Max(1-2*own+sum, 1e-9)), ok: true}
+	c, ok := ls.solve()
+	return c[0], ok
 }
 
 // normalEquations are those of a weighted least-squares fit with six unknowns.
@@ -132,10 +104,9 @@ func (q *normalEquations) add(x [6]float64, y, w float64) {
 	}
 }
 
-// constant is the first unknown, and the first row of the inverse.
-func (q *normalEquations) constant() (c float64, row [6]float64, ok bool) {
-	// Cholesky, lower triangle in place.
-	a := &q.a
+// solve is the solution by Cholesky's decomposition; no: the unknowns are not told apart.
+func (q *normalEquations) solve() (x [6]float64, ok bool) {
+	a := &q.a // lower triangle, in place
 	trace := 0.0
 	for i := range a {
 		trace += a[i][i]
@@ -148,7 +119,7 @@ func (q *normalEquations) constant() (c float64, row [6]float64, ok bool) {
 			}
 			if i == j {
 				if s < 1e-9*trace {
-					return 0, row, false
+					return x, false
 				}
 				a[i][i] = math.Sqrt(s)
 			} else {
@@ -156,23 +127,20 @@ func (q *normalEquations) constant() (c float64, row [6]float64, ok bool) {
 			}
 		}
 	}
-	row[0] = 1
-	for i := range row {
+	for i := range x {
+		x[i] = q.b[i]
 		for k := range i {
-			row[i] -= a[i][k] * row[k]
+			x[i] -= a[i][k] * x[k]
 		}
-		row[i] /= a[i][i]
+		x[i] /= a[i][i]
 	}
 	for i := 5; i >= 0; i-- {
 		for k := i + 1; k < 6; k++ {
-			row[i] -= a[k][i] * row[k]
+			x[i] -= a[k][i] * x[k]
 		}
-		row[i] /= a[i][i]
+		x[i] /= a[i][i]
 	}
-	for i := range row {
-		c += row[i] * q.b[i]
-	}
-	return c, row, true
+	return x, true
 }
 
 // eachVertex shares the vertices out to all processors.
@@ -193,57 +161,36 @@ func eachVertex(ctx context.Context, n int, f func(v int32)) error {
 	return ctx.Err()
 }
 
-// quarterOfNormal is the distance from the middle, in standard deviations, within which a quarter of a normal
-// distribution lies.
-const quarterOfNormal = 0.3186
-
-// smoothed judges the noise of a mesh (one standard deviation across the surface, mm, from that distance of the vertices
-// from the quadrics of their neighbours that a quarter of them keep, so that edges do not count) and takes it away as far
-// as it goes. A clean mesh comes back itself.
+// smoothed judges the noise of a mesh (mesh.MeasureRoughness: one standard deviation across the surface, mm) and takes it
+// away as far as it goes. A clean mesh comes back itself.
 func smoothed(ctx context.Context, m *mesh.Mesh) (s *mesh.Mesh, noiseMM float64, err error) {
-	if len(m.V) < 50 {
-		return m, 0, nil
+	noiseMM = mesh.MeasureRoughness(m).RMSMM
+	if noiseMM < cleanMM {
+		return m, noiseMM, ctx.Err()
 	}
 	each := m.Area() / float64(len(m.V))
 	radius := func(neighbours float64) float64 { return math.Sqrt(neighbours * each / math.Pi) }
-	normal := m.VertexNormals()
-	p, fits, err := fitPatches(ctx, m, normal, radius(fewNeighbours))
-	if err != nil {
-		return nil, 0, err
-	}
-	// Where vertices crowd, as at the corners of a drawn shape, or lie far apart, the radius does not suit them.
-	var off []float64
-	own := vertexArea(m)
-	for i, f := range fits {
-		if a := r3.Norm(own[i]); f.ok && a > 0.4*each && a < 2.5*each {
-			off = append(off, math.Abs(f.off)/f.spread)
-		}
-	}
-	if len(off) < max(50, len(m.V)/10) {
-		return m, 0, nil
-	}
-	slices.Sort(off)
-	noiseMM = off[len(off)/4] / quarterOfNormal
-	if noiseMM < cleanMM {
-		return m, noiseMM, nil
-	}
 	share := noiseMM / smoothToMM
 	wide := math.Min(radius(math.Max(6*share*share, fewNeighbours)), math.Max(widestPatchMM, radius(fewNeighbours)))
-	p, fits, err = fitPatches(ctx, m, p.normal, wide)
+	p, err := meanNormals(ctx, m, wide)
 	if err != nil {
 		return nil, 0, err
 	}
 	s = m.Clone()
-	for v := range s.V {
-		if fits[v].ok {
-			s.V[v] = r3.Add(s.V[v], r3.Scale(fits[v].off, p.normal[v]))
+	err = eachVertex(ctx, len(m.V), func(v int32) {
+		if p.normal[v] == (r3.Vec{}) {
+			return
 		}
-	}
-	return s, noiseMM, nil
+		if off, ok := p.fit(v); ok {
+			s.V[v] = r3.Add(s.V[v], r3.Scale(off, p.normal[v]))
+		}
+	})
+	return s, noiseMM, err
 }
 
-// fitPatches averages the normals over the radius, then fits the quadrics.
-func fitPatches(ctx context.Context, m *mesh.Mesh, normal []r3.Vec, radius float64) (*patches, []patchFit, error) {
+// meanNormals are the patches of a mesh with the normals averaged over them.
+func meanNormals(ctx context.Context, m *mesh.Mesh, radius float64) (*patches, error) {
+	normal := m.VertexNormals()
 	p := newPatches(m, normal, radius)
 	mean := make([]r3.Vec, len(normal))
 	err := eachVertex(ctx, len(m.V), func(v int32) {
@@ -254,15 +201,6 @@ func fitPatches(ctx context.Context, m *mesh.Mesh, normal []r3.Vec, radius float
 		p.near(m.V[v], normal[v], func(i int32, _ r3.Vec, w float64) { sum = r3.Add(sum, r3.Scale(w, normal[i])) })
 		mean[v] = r3.Unit(sum)
 	})
-	if err != nil {
-		return nil, nil, err
-	}
 	p.normal = mean
-	fits := make([]patchFit, len(m.V))
-	err = eachVertex(ctx, len(m.V), func(v int32) {
-		if mean[v] != (r3.Vec{}) {
-			fits[v] = p.fit(v)
-		}
-	})
-	return p, fits, err
+	return p, err
 }
