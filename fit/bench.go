@@ -121,13 +121,13 @@ func (b *Bench) loads(p *probe, sf seatFrame, massKG, aside float64) ([]Load, []
 	heel := r3.Vec{X: p.dev.RimXMM, Y: aside}
 	mid := r3.Vec{X: (p.dev.RimXMM + p.dev.FrontXMM) / 2, Y: aside}
 	slope := turn(r3.Vec{Y: 1}, -b.Room.FloorSlopeDeg(mid.X))
-	return []Load{
+	loads := []Load{
 		{ForceN: r3.Scale(-heelShare*weight, sf.up), At: heel},
 		{ForceN: r3.Scale(-midShare*weight, slope.Rotate(r3.Vec{Z: 1})), At: mid},
 		{ForceN: r3.Scale(-heldBackN, sf.forward), At: r3.Vec{X: heel.X}},
-	}, []Hold{
-		{At: r3.Vec{X: heel.X}, Along: sf.forward, NPerMM: friction * weight / frictionsMM, MostN: friction * weight},
 	}
+	hold := Hold{At: r3.Vec{X: heel.X}, Along: sf.forward, NPerMM: friction * weight / frictionsMM, MostN: friction * weight}
+	return loads, []Hold{hold}
 }
 
 // facetLeverMM is how far the load stands to the side of the bisection while the device lies on one facet of its roll.

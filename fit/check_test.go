@@ -3,6 +3,7 @@ package fit
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -346,6 +347,27 @@ func TestTheIntendedPoseLiesOnTheSeatAndAgainstTheBack(t *testing.T) {
 		assert.InDelta(t, 0, floor, 0.01, shoe)
 		assert.InDelta(t, 0, back, 0.01, shoe)
 	}
+}
+
+func TestARoughBackHoldsTheDeviceLikeASmoothOne(t *testing.T) {
+	b, d := trial{shoe: "running-shoe"}.parts(t)
+	rng := rand.New(rand.NewPCG(5, 5))
+	rough := *b.Room
+	rough.Walls = rough.Walls.Clone()
+	for i := range rough.Walls.V {
+		n := func() float64 { return 0.3 * rng.NormFloat64() }
+		rough.Walls.V[i] = r3.Add(rough.Walls.V[i], r3.Vec{X: n(), Y: n(), Z: n()})
+	}
+	for i, z := range rough.Walls.Tag { // zones of a scan end raggedly
+		if footwear.Zone(z) == footwear.CounterBack && rng.Float64() < 0.1 {
+			rough.Walls.Tag[i] = uint8(footwear.CounterMedial)
+		}
+	}
+	other, err := NewBench(context.Background(), &rough)
+	require.NoError(t, err)
+	p := newProbe(d)
+	smooth, noisy := b.intended(p, 0), other.intended(p, 0)
+	assert.Less(t, r3.Norm(r3.Sub(smooth.T, noisy.T)), 1.5)
 }
 
 func TestAStoppedCheckSaysSo(t *testing.T) {
