@@ -74,6 +74,17 @@
 // measures that make a useful room. MattersMost rebuilds the room with each assumed measure moved by its ± and names the
 // one by which a body that lies where devices lie, 2 mm from all walls, loses most of that.
 //
+// # Scans
+//
+// A scan of a last or of the inside of a shoe finds its own frame (Align): the plane of best mirror symmetry, in it the
+// direction in which most of the surface looks down, the narrow high end as the heel; then in rounds the level by the
+// floor at the tread line and across seat and tread, X by the walls over the seat, the origin by seat and rearmost point.
+// For reading, and for that only, noise is smoothed away: each vertex onto the quadric of its neighbours [8]. Sections of
+// an open scan are closed by a lid. RoomFromScan keeps the scan's faces as walls. Their zones go by place: the floor ends
+// where a section leaves the parabola of its middle, the feather line where it leaves the circle of the corner. A sheet
+// is read off it; what a scan does not tell is taken from the nearest demo shoe, in proportion, with three times the
+// usual ±. A wall's ± is that of scanner and noise.
+//
 // # Range and limits
 //
 // Feet of 90 to 340 mm, heel rises up to 130 mm, closed heels, toplines above 42 mm at the back. Shoes without a back
@@ -91,4 +102,5 @@
 //	[5] Golding 1902, on boot and shoe manufacture (read)
 //	[6] Gordon et al., ANSUR II 2012, NATICK/TR-15/007: public data of 4082 men and 1986 women (read)
 //	[7] Witana, Goonetilleke et al. 2009, Ergonomics 52:617, seat angle by heel rise (read)
+//	[8] Lancaster & Salkauskas 1981, Mathematics of Computation 37:141, moving least squares (from memory)
 package footwear

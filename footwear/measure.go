@@ -62,28 +62,30 @@ func (r *reader) miss(why string, ids ...MeasureID) {
 	}
 }
 
-// about reads measures off the section at X; in a noisy mesh it is their mean over five sections about X, which are all
+// about reads measures off the section at X; in a noisy mesh it is their median over five sections about X, which are all
 // alike where a width is taken at its widest or narrowest. What one of the sections does not tell is missed.
 func (r *reader) about(x float64, read func(c *contour, found func(MeasureID, float64), miss func(string, ...MeasureID))) {
 	offsets := []float64{0}
 	if r.noisy {
 		offsets = []float64{-4, -2, 0, 2, 4}
 	}
-	sum, n := map[MeasureID]float64{}, map[MeasureID]int{}
+	values := map[MeasureID][]float64{}
 	for _, off := range offsets {
 		c := r.cross(x + off)
-		read(&c, func(id MeasureID, v float64) { sum[id] += v; n[id]++ }, r.miss)
+		read(&c, func(id MeasureID, v float64) {
+			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+				values[id] = append(values[id], v)
+			}
+		}, r.miss)
 	}
-	for id, v := range sum {
-		if n[id] == len(offsets) && !math.IsNaN(v) && !math.IsInf(v, 0) {
-			r.got[id] = v / float64(n[id])
-		} else if r.missed[id] == "" {
+	for id, v := range values {
+		switch {
+		case len(v) == len(offsets):
+			slices.Sort(v)
+			r.got[id] = v[len(v)/2]
+			delete(r.missed, id)
+		case r.missed[id] == "":
 			r.missed[id] = noSection
-		}
-	}
-	for id := range r.missed {
-		if r.missed[id] != "" && n[id] != len(offsets) {
-			delete(r.got, id)
 		}
 	}
 }
