@@ -58,8 +58,6 @@ type Alignment struct {
 	NoiseMM  float64 // one standard deviation of the scan's vertices across the surface
 	InsideIn bool    // the normals pointed into the room; Apply turns them
 	Notes    []string
-
-	leftover float64 // change of the last round, mm over the length
 }
 
 // Apply brings a scan into the frame of the package as a right shoe: moved, a left one mirrored, normals out of the room.
@@ -126,7 +124,7 @@ func Align(ctx context.Context, m *mesh.Mesh, o AlignOptions) (Alignment, error)
 		return a, err
 	}
 	a.Notes = append(a.Notes, al.notes...)
-	a.Pose, a.LengthMM, a.leftover = al.pose, al.last, al.change
+	a.Pose, a.LengthMM = al.pose, al.last
 	switch {
 	case o.Points != nil:
 		a.Side, a.Odds.Side, a.SideWhy = axes.side, 1, "the picked points tell the side"

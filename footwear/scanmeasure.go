@@ -2,7 +2,6 @@ package footwear
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -242,11 +241,6 @@ func (sv *survey) breast() (x float64, curve func(float64) float64, ok bool) {
 		t := math.Max(at-x, 0) / unit
 		return c[0] + c[1]*at/unit + t*t*(c[2]+t*(c[3]+t*(c[4]+t*c[5])))
 	}, true
-}
-
-// String sums the reading up.
-func (r *ScanReading) String() string {
-	return fmt.Sprintf("%d measures read, %d not, noise %.2f mm", len(r.M), len(r.NotRead), r.NoiseMM)
 }
 
 // vertexArea is each vertex's share of the area vectors of its faces.

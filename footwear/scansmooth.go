@@ -21,7 +21,7 @@ const (
 	// Smoothing aims at this standard deviation, but takes no neighbours from farther away than widestPatchMM.
 	smoothToMM    = 0.06
 	widestPatchMM = 6.0
-	fewNeighbours = 24.0
+	fewNeighbours = 24.0 // a quadric is fitted to at least
 )
 
 // patches finds the neighbours of vertices by a grid of cubes.
