@@ -225,7 +225,7 @@ func heelIsAhead(s *skin, l lie) bool {
 // rearmost is the X of the back of the cup: of a parabola through the rearmost points of strips along X, so that one
 // point that is off moves it little.
 func rearmost(s *skin, l lie) float64 {
-	const strips, halfMM = 16, 12.0
+	const strips, halfMM = 8, 12.0
 	var back [strips]r3.Vec
 	for k := range back {
 		back[k].X = math.Inf(1)
@@ -238,15 +238,21 @@ func rearmost(s *skin, l lie) float64 {
 			}
 		}
 	}
-	m, v := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
-	for _, p := range back {
-		if !math.IsInf(p.X, 1) {
-			addRow(m, v, []float64{1, p.Y, p.Y * p.Y}, p.X, 1)
+	rear := l.bounds(s.m).Min.X
+	off := func(r3.Vec) float64 { return 0 }
+	for range 3 {
+		m, v := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		for _, p := range back {
+			if !math.IsInf(p.X, 1) && off(p) < 0.2 { // a strip may have no vertex on the rim
+				addRow(m, v, []float64{1, p.Y, p.Y * p.Y}, p.X, 1)
+			}
 		}
+		x, ok := solved(m, v)
+		if !ok || x[2] <= 1e-4 {
+			return rear
+		}
+		off = func(p r3.Vec) float64 { return p.X - x[0] - x[1]*p.Y - x[2]*p.Y*p.Y }
+		rear = x[0] - x[1]*x[1]/(4*x[2])
 	}
-	x, ok := solved(m, v)
-	if !ok || x[2] <= 1e-4 {
-		return l.bounds(s.m).Min.X
-	}
-	return x[0] - x[1]*x[1]/(4*x[2])
+	return rear
 }
