@@ -26,11 +26,7 @@ func runDistance(c *call) error {
 	var roomFile, pointsFile string
 	c.flags.StringVar(&roomFile, "room", "", "")
 	c.flags.StringVar(&pointsFile, "points", "", "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	room, notes, err := readSTL(roomFile, "--room")

@@ -17,11 +17,7 @@ import (
 
 func runFit(c *call) error {
 	read := jobFlags(c)
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	j, err := read()
@@ -34,11 +30,7 @@ func runFit(c *call) error {
 func runDemo(c *call) error {
 	var out string
 	c.flags.StringVar(&out, "out", "", "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	j, err := newJob("", fit.Demo.ShoeID, fit.Demo.Size, fit.Demo.PresetID, nil)
@@ -50,15 +42,7 @@ func runDemo(c *call) error {
 
 // fit does the whole job and reports it; with a folder, it draws the three cuts there.
 func (j *job) fit(c *call, pictures string) error {
-	room, err := j.room()
-	if err != nil {
-		return err
-	}
-	dev, err := j.build(c)
-	if err != nil {
-		return err
-	}
-	bench, err := fit.NewBench(c.ctx, room)
+	bench, dev, err := j.prepare(c)
 	if err != nil {
 		return err
 	}
@@ -68,7 +52,7 @@ func (j *job) fit(c *call, pictures string) error {
 	}
 	var files []string
 	if pictures != "" {
-		if files, err = draw(pictures, room, dev, res); err != nil {
+		if files, err = draw(pictures, bench.Room, dev, res); err != nil {
 			return err
 		}
 	}
@@ -172,11 +156,7 @@ func runExport(c *call) error {
 	var out string
 	read := jobFlags(c)
 	c.flags.StringVar(&out, "out", "", "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	if out == "" {
@@ -186,15 +166,7 @@ func runExport(c *call) error {
 	if err != nil {
 		return err
 	}
-	room, err := j.room()
-	if err != nil {
-		return err
-	}
-	dev, err := j.build(c)
-	if err != nil {
-		return err
-	}
-	bench, err := fit.NewBench(c.ctx, room)
+	bench, dev, err := j.prepare(c)
 	if err != nil {
 		return err
 	}
@@ -215,8 +187,8 @@ func runExport(c *call) error {
 		name  string
 		write func(*os.File) error
 	}{
-		{"room.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(room.Walls), "room, open at the topline, mm") }},
-		{"room-closed.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(room.Closed), "room with lid, mm") }},
+		{"room.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(bench.Room.Walls), "room, open at the topline, mm") }},
+		{"room-closed.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(bench.Room.Closed), "room with lid, mm") }},
 		{"device.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(dev.Rigid), "device in its own frame, mm") }},
 		{"device-intended.stl", func(f *os.File) error {
 			return mesh.WriteSTL(f, side(dev.Rigid.Transformed(res.Intended)), "device at the intended pose, mm")

@@ -62,6 +62,20 @@ func (j *job) room() (*footwear.Room, error) {
 	return &r, nil
 }
 
+// prepare builds the device and the bench of the job, which holds the room.
+func (j *job) prepare(c *call) (*fit.Bench, *device.Device, error) {
+	room, err := j.room()
+	if err != nil {
+		return nil, nil, err
+	}
+	dev, err := j.build(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	bench, err := fit.NewBench(c.ctx, room)
+	return bench, dev, err
+}
+
 // newJob finds shoe (of one's own in the folder own) and device and applies what --with sets. Without a foot length of its own a preset is made for the
 // foot that the size stands for, and for the heel rise of the shoe.
 func newJob(own, shoe, size, dev string, with []string) (*job, error) {

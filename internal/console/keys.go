@@ -104,11 +104,7 @@ func keyRows() []keyRow {
 }
 
 func runKeys(c *call) error {
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	rows := keyRows()

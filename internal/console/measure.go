@@ -138,11 +138,7 @@ func runMeasure(c *call) error {
 	c.flags.StringVar(&shape, "shape", "", "")
 	c.flags.StringVar(&side, "side", "", "")
 	s.unitFlag(c)
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	given, err := sideOf(side)

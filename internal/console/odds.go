@@ -56,26 +56,14 @@ func runOdds(c *call) error {
 	read := jobFlags(c)
 	c.flags.IntVar(&o.Draws, "draws", 2000, "")
 	c.flags.Uint64Var(&o.Seed, "seed", 1, "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	j, err := read()
 	if err != nil {
 		return err
 	}
-	room, err := j.room()
-	if err != nil {
-		return err
-	}
-	dev, err := j.build(c)
-	if err != nil {
-		return err
-	}
-	bench, err := fit.NewBench(c.ctx, room)
+	bench, dev, err := j.prepare(c)
 	if err != nil {
 		return err
 	}

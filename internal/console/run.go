@@ -156,10 +156,11 @@ func (c *call) parse() ([]string, error) {
 	}
 }
 
-// none refuses arguments that are no flags.
-func none(rest []string) error {
-	if len(rest) == 0 {
-		return nil
+// parseFlags reads the flags of a command that takes nothing else.
+func (c *call) parseFlags() error {
+	rest, err := c.parse()
+	if err != nil || len(rest) == 0 {
+		return err
 	}
 	return problem.Problem{Field: "arguments", Value: strings.Join(rest, " "), Limit: "this command takes flags only", Mend: "see roomcheck help"}
 }

@@ -39,11 +39,7 @@ func runSeat(c *call) error {
 	c.flags.Float64Var(&loadN, "load-n", 10, "")
 	c.flags.Float64Var(&k, "foundation-n-per-mm3", 0, "")
 	c.flags.Var(&at, "load-at", "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	if !(loadN > 0 && loadN <= 1e5) {

@@ -55,11 +55,7 @@ func runShoes(c *call) error {
 }
 
 func runPresets(c *call) error {
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	type row struct {

@@ -91,11 +91,7 @@ func sizeOptions(c *call, more func()) (footwear.SizeOptions, error) {
 	women := c.flags.String("us-women", string(footwear.PlusOne), "")
 	c.flags.BoolVar(&o.Child, "child", false, "")
 	more()
-	rest, err := c.parse()
-	if err != nil {
-		return o, err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return o, err
 	}
 	o.Allowance, o.USWomen = footwear.Allowance(strings.ToLower(*eu)), footwear.WomenRule(strings.ToLower(*women))

@@ -42,11 +42,7 @@ func runSupport(c *call) error {
 	read := jobFlags(c)
 	c.flags.Float64Var(&axis.InclinationDeg, "axis-inclination-deg", axis.InclinationDeg, "")
 	c.flags.Float64Var(&axis.DeviationDeg, "axis-deviation-deg", axis.DeviationDeg, "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	if err := axis.Validate().Err(); err != nil {
@@ -56,19 +52,11 @@ func runSupport(c *call) error {
 	if err != nil {
 		return err
 	}
-	room, err := j.room()
-	if err != nil {
-		return err
-	}
-	now, err := j.build(c)
+	bench, now, err := j.prepare(c)
 	if err != nil {
 		return err
 	}
 	ordered, err := device.Build(j.ordered)
-	if err != nil {
-		return err
-	}
-	bench, err := fit.NewBench(c.ctx, room)
 	if err != nil {
 		return err
 	}

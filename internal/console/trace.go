@@ -59,11 +59,7 @@ func runTrace(c *call) error {
 	c.flags.StringVar(&side, "side", "", "")
 	c.flags.StringVar(&corners, "corners", "", "")
 	c.flags.Float64Var(&edge, "edge-height-mm", 0, "")
-	rest, err := c.parse()
-	if err != nil {
-		return err
-	}
-	if err := none(rest); err != nil {
+	if err := c.parseFlags(); err != nil {
 		return err
 	}
 	o := trace.Options{Sheet: trace.Paper(sheet), What: trace.What(what), Side: trace.Side(side), EdgeHeightMM: edge}
