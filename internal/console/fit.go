@@ -187,7 +187,9 @@ func runExport(c *call) error {
 		name  string
 		write func(*os.File) error
 	}{
-		{"room.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(bench.Room.Walls), "room, open at the topline, mm") }},
+		{"room.stl", func(f *os.File) error {
+			return mesh.WriteSTL(f, side(bench.Room.Walls), "room, open at the topline, mm")
+		}},
 		{"room-closed.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(bench.Room.Closed), "room with lid, mm") }},
 		{"device.stl", func(f *os.File) error { return mesh.WriteSTL(f, side(dev.Rigid), "device in its own frame, mm") }},
 		{"device-intended.stl", func(f *os.File) error {
