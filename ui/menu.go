@@ -32,7 +32,6 @@ func item(label string, s fyne.Shortcut, f func()) *fyne.MenuItem {
 // menus are the menu items whose state changes.
 type menus struct {
 	undo, redo, pose, insole *fyne.MenuItem
-	pageUndoes               bool // undo may mean the shelf
 	looks                    map[desk.Look]*fyne.MenuItem
 	main                     *fyne.MainMenu
 }
@@ -41,7 +40,7 @@ func (w *Window) newMenus() *menus {
 	act := func(a desk.Action) func() { return func() { w.do(a) } }
 	m := &menus{looks: map[desk.Look]*fyne.MenuItem{}}
 	m.undo = item("Undo", &fyne.ShortcutUndo{}, w.undo)
-	m.redo = item("Redo", key(fyne.KeyZ, ctrlShift), act(desk.Redo{}))
+	m.redo = item("Redo", key(fyne.KeyZ, ctrlShift), w.redo)
 	m.pose = item("Show intended / settled (F6)", key(fyne.KeyT, ctrl), act(desk.TogglePose{}))
 	m.insole = item("Take the insole out / put it in", key(fyne.KeyI, ctrl), act(desk.ToggleInsole{}))
 	look := func(label string, l desk.Look) *fyne.MenuItem {
@@ -109,15 +108,15 @@ const aboutText = `Will this orthosis go into this shoe, and where does it touch
 Drawings are to scale, in millimetres; colours after Okabe and Ito, each with a pattern of its own.`
 
 // show sets what can be done now.
-func (m *menus) show(s *desk.State) {
+func (m *menus) show(s *desk.State, undo, redo bool) {
 	changed := false
 	set := func(b *bool, v bool) {
 		if *b != v {
 			*b, changed = v, true
 		}
 	}
-	set(&m.undo.Disabled, !s.CanUndo() && !m.pageUndoes)
-	set(&m.redo.Disabled, !s.CanRedo())
+	set(&m.undo.Disabled, !undo)
+	set(&m.redo.Disabled, !redo)
 	for l, i := range m.looks {
 		set(&i.Checked, l == s.Look)
 	}

@@ -12,15 +12,23 @@ type page interface {
 	turned()               // the page has been turned to
 }
 
-// pages are the desk and the page that lies over it, if any.
-type pages struct {
-	desk fyne.CanvasObject
-	over page
-	all  *fyne.Container
+// An undoer is a page with steps of its own to take back. Of the others nothing is, and what lies behind them is left alone.
+type undoer interface {
+	steps() (canUndo, canRedo bool)
+	undo()
+	redo()
 }
 
-func newPages(desk fyne.CanvasObject) *pages {
-	return &pages{desk: desk, all: container.NewStack(desk)}
+// pages are the desk and the page that lies over it, if any.
+type pages struct {
+	desk   fyne.CanvasObject
+	over   page
+	all    *fyne.Container
+	turned func()
+}
+
+func newPages(desk fyne.CanvasObject, turned func()) *pages {
+	return &pages{desk: desk, all: container.NewStack(desk), turned: turned}
 }
 
 // turnTo shows a page in place of the desk; nil shows the desk.
@@ -38,6 +46,7 @@ func (p *pages) turnTo(to page) {
 	if to != nil {
 		to.turned()
 	}
+	p.turned()
 }
 
 // key gives a key to the page that is shown; Escape leaves it when it has no use for it.

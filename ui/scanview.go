@@ -192,10 +192,23 @@ func (v *scanView) fieldDone(a desk.Action) {
 		v.do(scanpage.Step{Key: a.Key, N: a.N})
 	case desk.Drag:
 		v.do(scanpage.Drag{Key: a.Key, Value: a.Value})
+	case desk.DragEnd:
+		v.do(scanpage.LetGo{})
 	}
 }
 
 func (v *scanView) object() fyne.CanvasObject { return v.all }
+
+func (v *scanView) steps() (canUndo, canRedo bool) { return v.state.CanUndo(), v.state.CanRedo() }
+
+func (v *scanView) undo() {
+	for _, f := range v.fields {
+		f.entry.commit() // what is being typed is a step too
+	}
+	v.do(scanpage.Undo{})
+}
+
+func (v *scanView) redo() { v.do(scanpage.Redo{}) }
 
 func (v *scanView) turned() {
 	v.show()
@@ -229,7 +242,7 @@ func (v *scanView) key(k fyne.KeyName) bool {
 
 const scanKeysText = `Drawings: arrow keys move or turn the scan by 1 mm or 1°, with Shift by a tenth; with the tool Cuts they move the two lines.
 Page keys move the drawing's own cut. Space looks through to the far side. Plus and minus (or the wheel): nearer and
-farther, 0 the whole. F2 F3 F4: drawing from behind, from the side, from above. F8: enlarge it, and back. Escape stops the work, or goes back to the fit.`
+farther, 0 the whole. Ctrl+Z takes the last correction back, Ctrl+Shift+Z does it again. F2 F3 F4: drawing from behind, from the side, from above. F8: enlarge it, and back. Escape stops the work, or goes back to the fit.`
 
 // focus gives a drawing the focus; when one is enlarged, it is this one then.
 func (v *scanView) focus(d drawing.View) {
@@ -320,6 +333,7 @@ func (v *scanView) show() {
 	setText(v.facts, strings.Join(names, "\n"))
 	setText(v.values, strings.Join(values, "\n"))
 	setText(v.file, strings.Join(scanpage.FileView(s), "\n"))
+	v.win.showMenus()
 }
 
 // frameBox keeps the part of space that the drawings show; it stands still while the scan is moved.

@@ -137,6 +137,24 @@ func TestAScanIsMovedInADrawing(t *testing.T) {
 	assert.False(t, v.restore.Disabled())
 	test.Tap(v.restore)
 	assert.False(t, v.state.Corrected())
+	for range 2 { // the restoring, and the turn
+		require.False(t, w.menus.undo.Disabled)
+		w.menus.undo.Action()
+	}
+	assert.Equal(t, turned, v.state.Correction.RotationVectorDeg())
+	assert.InDelta(t, before.U+1, on().U, 1e-9)
+	w.shortcut(t, fyne.KeyZ, ctrlShift)
+	w.shortcut(t, fyne.KeyZ, ctrlShift)
+	assert.False(t, v.state.Corrected(), "the restoring is done again")
+	assert.True(t, w.menus.redo.Disabled)
+	v.fields["sock_mm"].entry.SetText("2") // typed, and not taken over yet
+	w.menus.undo.Action()
+	assert.Zero(t, v.state.Allow.SockMM)
+	assert.Equal(t, "0.0", v.fields["sock_mm"].entry.Text)
+	w.pages.turnTo(nil)
+	assert.True(t, w.menus.undo.Disabled, "at the desk there is nothing to take back")
+	w.pages.turnTo(v)
+	assert.False(t, w.menus.undo.Disabled)
 	press(p, fyne.KeySpace)
 	assert.True(t, v.far.Checked)
 }

@@ -197,17 +197,6 @@ func (w *Window) onMeasures(a measurepage.Action) {
 	}
 }
 
-// undo takes back the last step: on the page of shoes that of the shelf, at the desk that of what was entered. Other pages
-// have nothing to take back, and what lies behind them is left alone.
-func (w *Window) undo() {
-	switch w.pages.over {
-	case nil:
-		w.do(desk.Undo{})
-	case w.shoes:
-		w.shoes.undo()
-	}
-}
-
 // askImport takes in a shoe's file.
 func (w *Window) askImport() {
 	w.askFile("A shoe's JSON file", []string{".json"}, func(path string) { w.shoes.do(shelfpage.Import{Path: path}) })

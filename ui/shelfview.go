@@ -127,8 +127,12 @@ func (v *shelfView) key(k fyne.KeyName) bool {
 	return true
 }
 
-// undo takes the last thing on the shelf back.
+// steps says what can be taken back on the shelf; what was taken back stays so.
+func (v *shelfView) steps() (canUndo, canRedo bool) { return v.state.CanUndo, false }
+
 func (v *shelfView) undo() { v.do(shelfpage.Do{What: shelfpage.Undo}) }
+
+func (v *shelfView) redo() {}
 
 const shelfKeysText = `List: arrow keys go through the shoes; Return uses one, E edits, C copies, Del deletes, X exports, I imports.
 Ctrl+Z brings back what was deleted or edited last, also in an earlier run. F6: the program's shoes too. Ctrl+M measures a shoe.
@@ -154,8 +158,7 @@ func (v *shelfView) show() {
 	for what, b := range v.buttons {
 		setEnabled(&b.Button, s.Not(what) == "")
 	}
-	v.win.menus.pageUndoes = s.CanUndo
-	v.win.menus.show(&v.win.state)
+	v.win.showMenus()
 	shoe, err := s.Shoes.Find(s.Chosen)
 	if of := fmt.Sprint(s.Chosen, shoe.Stamp); err == nil && of != v.of {
 		v.of = of

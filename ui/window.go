@@ -150,7 +150,7 @@ func (w *Window) show() {
 	w.band.show(desk.VerdictView(s))
 	w.inputs.show(s)
 	w.lists.show(s)
-	w.menus.show(s)
+	w.showMenus()
 	setText(w.shoe, desk.ShoeLine(s))
 	w.showOver()
 	if text := desk.OtherPoseLine(s); w.flip.Text != text {
@@ -203,7 +203,7 @@ func (w *Window) build() {
 	split.SetOffset(0.245)
 	w.menus = w.newMenus()
 	w.win.SetMainMenu(w.menus.main)
-	w.pages = newPages(container.NewBorder(w.band.all, nil, nil, nil, split))
+	w.pages = newPages(container.NewBorder(w.band.all, nil, nil, nil, split), w.showMenus)
 	w.win.SetContent(w.pages.all)
 	w.win.SetOnDropped(w.dropped)
 	w.win.Canvas().SetOnTypedKey(func(k *fyne.KeyEvent) { w.functionKey(k.Name) })

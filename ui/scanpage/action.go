@@ -80,6 +80,10 @@ type (
 	}
 	// Use makes the room, or the device, that is tried from now on.
 	Use struct{}
+	// Undo takes the last correction back.
+	Undo struct{}
+	// Redo does again what was taken back last.
+	Redo struct{}
 )
 
 // Reports of the work; those of another Job are dropped.
@@ -144,6 +148,8 @@ func (Enter) action()       {}
 func (Step) action()        {}
 func (Drag) action()        {}
 func (Use) action()         {}
+func (Undo) action()        {}
+func (Redo) action()        {}
 func (Progressed) action()  {}
 func (WasRead) action()     {}
 func (WasMended) action()   {}

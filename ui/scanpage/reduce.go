@@ -10,10 +10,22 @@ import (
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
+	"lastroom/ui/history"
 )
 
 // Reduce is what an action makes of a state, and what has to be done for it. It is pure: equal arguments, equal results.
 func Reduce(s State, a Action) (State, []Effect) {
+	switch a.(type) {
+	case Undo:
+		return goBack(s, false)
+	case Redo:
+		return goBack(s, true)
+	}
+	next, effects := reduce(s, a)
+	return remember(s, next, a), effects
+}
+
+func reduce(s State, a Action) (State, []Effect) {
 	switch a := a.(type) {
 	case Open:
 		return open(s, a)
@@ -144,7 +156,7 @@ func began(s State, stage Stage, doing string) State {
 func open(s State, a Open) (State, []Effect) {
 	name := filepath.Base(a.Path)
 	s = began(s, Reading, "Reading "+name)
-	s.opening, s.raw = Opening{a.Path, name, a.Purpose}, nil
+	s.opening, s.raw = Opening{Path: a.Path, Name: name, Purpose: a.Purpose}, nil
 	return s, []Effect{ReadFile{s.Job, a.Path}}
 }
 
@@ -166,7 +178,7 @@ func pickUnit(s State, mm float64) (State, []Effect) {
 		return s, nil
 	}
 	// The open file, in another unit.
-	s.opening, s.raw = Opening{s.Shape.Path, s.Shape.Name, s.Purpose}, s.Shape.Raw
+	s.opening, s.raw = Opening{Path: s.Shape.Path, Name: s.Shape.Name, Purpose: s.Purpose, again: true}, s.Shape.Raw
 	if f := s.raw.Info.UnitMM; f > 0 && f != mm {
 		raw := *s.raw
 		raw.Mesh, raw.Info.UnitMM = raw.Mesh.Scaled(1/f), 0
@@ -400,6 +412,9 @@ func wasRead(s State, raw *Raw) (State, []Effect) {
 
 func wasMended(s State, shape *Shape) (State, []Effect) {
 	s.Shape, s.raw, s.Purpose = shape, nil, s.opening.Purpose
+	if !s.opening.again {
+		s.steps, s.held = history.Steps[lain]{}, ""
+	}
 	s.SideGiven, s.Side = false, footwear.SideUnknown
 	s.Tool = MoveTool
 	s = fresh(s)

@@ -8,6 +8,7 @@ import (
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
+	"lastroom/ui/history"
 )
 
 // A Purpose is what a scan is of.
@@ -135,12 +136,16 @@ type State struct {
 
 	Problem string // why the last thing asked for was not done
 	Done    string // what was last done
+
+	steps history.Steps[lain]
+	held  string // what is being moved or dragged: one step of undo
 }
 
 // An Opening is a file that is being opened.
 type Opening struct {
 	Path, Name string
 	Purpose    Purpose
+	again      bool // it is open already, in another unit
 }
 
 // Start is the page before a file.
