@@ -58,9 +58,13 @@ type RefitOptions struct {
 	Keep    []Pin        // what must stay
 	Prefer  []Preference // what matters more or less than usual
 	Shoes   []ShoeChange // other rooms to try the device in; see UsualShoes
-	Draws   int          // of the odds of each choice; 0: as OddsOptions, negative: no odds
+	// ShapeFromScan says that the device's surface is a scan's, which its options do not make: only shoes are tried.
+	ShapeFromScan bool
+	Draws         int // of the odds of each choice; 0: as OddsOptions, negative: no odds
 	// Progress, when not nil, is told how far the search is. It may be called from several goroutines.
 	Progress func(RefitProgress)
+
+	levels []level // instead of all levels, today's start alone; for tests
 }
 
 // RefitProgress is how far a search is.
@@ -104,11 +108,18 @@ type Choice struct {
 	SupportKept float64 // share of what the device as ordered gives, 0 to 1: see SupportTerms
 	Lost        []string
 	Why         string // why it is listed
+
+	bench *Bench // of another shoe
 }
 
-// Fits says whether nothing about the choice is blocked.
+// Fits says whether the choice is more likely to fit than not: it comes to rest, and nothing is past its limit.
 func (c *Choice) Fits() bool {
-	return c.Result != nil && c.Result.Status == Converged && c.Result.Verdict.State != Blocked
+	return c.Result != nil && c.Result.Status == Converged && c.MarginMM >= 0
+}
+
+// Sure says that it fits with the measuring ± included.
+func (c *Choice) Sure() bool {
+	return c.Fits() && (c.Result.Verdict.State == Clear || c.Result.Verdict.State == Snug)
 }
 
 // A Refit is the answer: the device as it is, and the choices that nothing else beats in fit margin, support kept and work,
