@@ -282,7 +282,7 @@ func (v *measureView) explain(stale bool) {
 // leave asks first when the draft would be lost.
 func (v *measureView) leave(then func()) {
 	v.commit()
-	if !v.state.Dirty {
+	if !v.state.Dirty() {
 		then()
 		return
 	}

@@ -80,7 +80,7 @@ func (w *Window) putShoe(e measurepage.Put) measurepage.Action {
 		w.took(seen, err)
 		w.line(fmt.Sprintf("shoe shelved id=%s scan=%t", shoe.Sheet.ID, shoe.Scan != ""))
 	})
-	return measurepage.WasSaved{Shoe: shoe}
+	return measurepage.WasSaved{Shoe: shoe, Draft: e.Draft}
 }
 
 // tryShoe has a measured shoe tried from now on, as it is. On the window's thread.

@@ -15,8 +15,12 @@ const (
 	KindKey   = "kind"
 	SystemKey = "size_system"
 	SizeKey   = "size"
-	ReasonKey = "reason" // of the measure that is explained
 	NoteKey   = "note"
+
+	// Of the measure that is explained.
+	ReasonKey     = "reason"
+	SureKey       = "plus_minus"
+	InstrumentKey = "instrument"
 )
 
 // A choice is a field of one of some words.
@@ -124,8 +128,12 @@ func enter(s *State, key, text string) *problem.Problem {
 			}
 			reasons[s.Now.String()] = trimmed
 		}
-		d.Reasons = reasons
+		if d.Reasons = reasons; len(reasons) == 0 {
+			d.Reasons = nil
+		}
 		return nil
+	case SureKey:
+		return enterSure(s, text)
 	case SizeKey:
 		v, p := sizeSpec(d).Parse(text)
 		if p == nil {
@@ -148,6 +156,42 @@ func enter(s *State, key, text string) *problem.Problem {
 	return p
 }
 
+// mostTimesUsual is how many times the usual ± a measure may have at most; it is the limit of footwear.Sheet.
+const mostTimesUsual = 10
+
+// SureSpec is how sure a measure may be: its ±.
+func SureSpec(id MeasureID) entry.Spec {
+	const least = 0.1 // nothing is measured without a ±
+	spec := SpecOf(id)
+	return entry.Spec{Key: SureKey, Name: "± of " + spec.Name, Unit: spec.Unit, Min: least, Max: mostTimesUsual * id.Info().PlusMinus, Step: 0.1}
+}
+
+// enterSure takes over how sure the measure is that is explained; an empty text is its usual ±.
+func enterSure(s *State, text string) *problem.Problem {
+	m, spec := &s.Draft.M[s.Now], SureSpec(s.Now)
+	if !s.Draft.Taken(s.Now) {
+		return &problem.Problem{Field: spec.Name, Limit: "the measure is assumed, and its ± with it", Mend: "enter the measure first"}
+	}
+	if strings.TrimSpace(text) == "" {
+		m.PlusMinus = s.Now.Info().PlusMinus
+		return nil
+	}
+	v, p := spec.Parse(text)
+	if p == nil {
+		m.PlusMinus = v
+	}
+	return p
+}
+
+// setInstrument says what the measure that is explained was taken with. What was guessed is no surer than what is assumed.
+func setInstrument(s *State, to footwear.Instrument) {
+	m := &s.Draft.M[s.Now]
+	m.Instrument = to
+	if made := s.latest(); to == footwear.Guess && made != nil {
+		m.PlusMinus = max(m.PlusMinus, footwear.AssumedPlusMinus(&made.Sheet, s.Now))
+	}
+}
+
 // take notes a value as measured: with the usual instrument and its ±, or with those that stand there already.
 func take(d *footwear.Sheet, id MeasureID, v float64) {
 	info := id.Info()
@@ -164,6 +208,12 @@ func step(s *State, key string, n int) {
 	d := &s.Draft
 	if key == SizeKey {
 		d.Size.Value = sizeSpec(d).Stepped(d.Size.Value, n)
+		return
+	}
+	if key == SureKey {
+		if m := &d.M[s.Now]; d.Taken(s.Now) {
+			m.PlusMinus = SureSpec(s.Now).Stepped(m.PlusMinus, n)
+		}
 		return
 	}
 	id, ok := footwear.MeasureByKey(key)

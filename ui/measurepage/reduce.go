@@ -2,18 +2,45 @@ package measurepage
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 
 	"lastroom/footwear"
+	"lastroom/footwear/shelf"
+	"lastroom/ui/history"
 )
 
 // Reduce is what an action makes of a state, and what has to be done for it. It is pure: equal arguments, equal results.
 func Reduce(s State, a Action) (State, []Effect) {
+	next, effects := reduce(s, a)
+	changed := !reflect.DeepEqual(s.Draft, next.Draft)
+	switch a.(type) {
+	case Enter, Step, Choose:
+		if changed {
+			next.steps = s.steps.After(s.Draft)
+		}
+	}
+	switch dirty := next.Dirty(); {
+	case dirty && (changed || !s.Dirty()):
+		effects = append(effects, Keep{shelf.Draft{Sheet: next.Draft, Stamp: next.Stamp, Scanned: next.Scanned}})
+	case !dirty && s.Dirty():
+		effects = append(effects, Forget{})
+	}
+	return next, effects
+}
+
+func reduce(s State, a Action) (State, []Effect) {
 	switch a := a.(type) {
 	case New:
 		return begin(s, a)
 	case Edit:
 		return edit(s, a)
+	case Resume:
+		return resume(s, a.Draft)
+	case Undo:
+		return back(s, s.steps.Undo, "Taken back.")
+	case Redo:
+		return back(s, s.steps.Redo, "Done again.")
 	case Enter:
 		return entered(s, a)
 	case Step:
@@ -57,9 +84,8 @@ func begin(old State, a New) (State, []Effect) {
 		s.Draft.Size = a.Size
 	}
 	words(&s.Draft)
-	s, effects := s.changed("", true)
-	s.Dirty = false
-	return s, effects
+	s.kept = s.Draft
+	return s.changed("", true)
 }
 
 func edit(old State, a Edit) (State, []Effect) {
@@ -67,10 +93,45 @@ func edit(old State, a Edit) (State, []Effect) {
 	s.All = old.All
 	s.Generation = old.Generation
 	s.Draft, s.Stamp, s.Scanned = a.Shoe.Sheet, a.Shoe.Stamp, a.Shoe.Scan != ""
+	s.kept = s.Draft
+	return s.changed("", true)
+}
+
+// resume takes up a draft that is neither saved nor given up.
+func resume(old State, d shelf.Draft) (State, []Effect) {
+	s := Start()
+	s.All = old.All
+	s.Generation = old.Generation
+	s.Draft, s.Stamp, s.Scanned, s.kept = d.Sheet, d.Stamp, d.Scanned, footwear.Sheet{}
 	s, effects := s.changed("", true)
-	s.Dirty = false
+	s.Saved = "This shoe was not saved when the program ended. It is here as it was."
 	return s, effects
 }
+
+// back goes a step of undo or redo. The measure that becomes another is shown.
+func back(s State, step func(footwear.Sheet) (footwear.Sheet, history.Steps[footwear.Sheet], bool), done string) (State, []Effect) {
+	to, steps, ok := step(s.Draft)
+	if !ok {
+		return s, nil
+	}
+	to.ID = s.Draft.ID // it may have been saved since
+	for id := range footwear.NumMeasures {
+		if to.M[id] != s.Draft.M[id] {
+			s.Now = id
+		}
+	}
+	s.All = s.All || !slices.Contains(s.List(), s.Now)
+	s.Draft, s.steps, s.Typed, s.Refused = to, steps, nil, nil
+	s, effects := s.changed("", true)
+	s.Saved = done
+	return s, effects
+}
+
+// CanUndo says whether there is a change to take back.
+func (s *State) CanUndo() bool { return s.steps.CanUndo() }
+
+// CanRedo says whether there is one to do again.
+func (s *State) CanRedo() bool { return s.steps.CanRedo() }
 
 // changed takes a change of the draft over: it is a new generation, and is built.
 func (s State) changed(key string, really bool) (State, []Effect) {
@@ -79,7 +140,7 @@ func (s State) changed(key string, really bool) (State, []Effect) {
 		return s, nil
 	}
 	s.Generation++
-	s.Saved, s.Fault, s.Dirty = "", "", true
+	s.Saved, s.Fault = "", ""
 	return s, []Effect{Build{s.Generation, s.Draft}}
 }
 
@@ -97,8 +158,8 @@ func entered(s State, a Enter) (State, []Effect) {
 	switch a.Key {
 	case NameKey, NoteKey, ReasonKey: // words that change no room
 		s.accept(a.Key)
-		if s.Draft.Name != before.Name || s.Draft.Note != before.Note || a.Key == ReasonKey {
-			s.Dirty, s.Saved, s.Fault = true, "", ""
+		if !reflect.DeepEqual(s.Draft, before) {
+			s.Saved, s.Fault = "", ""
 		}
 		return s, nil
 	}
@@ -106,6 +167,13 @@ func entered(s State, a Enter) (State, []Effect) {
 }
 
 func choose(s State, a Choose) (State, []Effect) {
+	if to := footwear.Instrument(a.Value); a.Key == InstrumentKey {
+		if !s.Draft.Taken(s.Now) || !slices.Contains(footwear.Instruments, to) || s.Draft.M[s.Now].Instrument == to {
+			return s, nil
+		}
+		setInstrument(&s, to)
+		return s.changed(SureKey, true)
+	}
 	for _, c := range choices() {
 		if c.key == a.Key && slices.Contains(c.values, a.Value) && c.get(&s.Draft) != a.Value {
 			c.set(&s.Draft, a.Value)
@@ -154,7 +222,7 @@ func save(s State) (State, []Effect) {
 		return s, nil
 	}
 	sheet, _ := s.complete()
-	return s, []Effect{Put{sheet, s.Stamp}}
+	return s, []Effect{Put{sheet, s.Draft, s.Stamp}}
 }
 
 func use(s State) (State, []Effect) {
@@ -179,8 +247,10 @@ func report(s State, a Action) (State, []Effect) {
 		}
 	case WasSaved:
 		s.Draft.ID, s.Stamp = a.Shoe.Sheet.ID, a.Shoe.Stamp
+		s.kept = a.Draft
+		s.kept.ID = s.Draft.ID
 		s.Saved = fmt.Sprintf("%s, %s, is on your shelf.", a.Shoe.Sheet.Name, a.Shoe.Sheet.Size)
-		s.Fault, s.Dirty = "", false
+		s.Fault = ""
 	case WasUsed:
 		s.Saved, s.Fault = a.Text, ""
 	case CouldNot:

@@ -68,7 +68,7 @@ func TestANewShoeIsAssumedAsAWhole(t *testing.T) {
 	assert.True(t, w.CanUse)
 	assert.False(t, w.CanSave, "it has no name")
 	assert.Contains(t, w.Notice, "name")
-	assert.False(t, s.Dirty)
+	assert.False(t, s.Dirty())
 }
 
 func TestARoomGrowsWithWhatIsEntered(t *testing.T) {
@@ -82,11 +82,11 @@ func TestARoomGrowsWithWhatIsEntered(t *testing.T) {
 	assert.Equal(t, footwear.SeatWidth, s.Now, "what is entered is explained")
 	r := row(t, &s, footwear.SeatWidth)
 	assert.Equal(t, "66.5", r.FieldShow.Text)
-	assert.Equal(t, "measured", r.Word)
+	assert.Equal(t, "measured ±1.5", r.Word)
 	assert.Equal(t, desk.ClearMark, r.Mark)
 	m := s.Draft.M[footwear.SeatWidth]
 	assert.Equal(t, footwear.Measure{Value: 66.5, PlusMinus: 1.5, Instrument: footwear.InsideCalliper}, m)
-	assert.True(t, s.Dirty)
+	assert.True(t, s.Dirty())
 
 	s, _ = run(s, measurepage.Enter{Key: "seat_width_mm", Text: " "})
 	assert.False(t, s.Draft.Taken(footwear.SeatWidth), "an empty field is a measure that was not taken")
@@ -187,8 +187,8 @@ func TestSavingAndUsing(t *testing.T) {
 	require.NoError(t, err)
 	shoe, err := own.Add(put.Sheet, shelf.Files{})
 	require.NoError(t, err, "what is saved is a valid sheet")
-	s, _ = run(s, measurepage.WasSaved{Shoe: shoe})
-	assert.False(t, s.Dirty)
+	s, _ = run(s, measurepage.WasSaved{Shoe: shoe, Draft: s.Draft})
+	assert.False(t, s.Dirty())
 	assert.True(t, s.Editing())
 	assert.Contains(t, measurepage.WordsView(&s).Notice, "on your shelf")
 

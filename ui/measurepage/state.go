@@ -11,10 +11,12 @@ package measurepage
 
 import (
 	"maps"
+	"reflect"
 
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
 	"lastroom/internal/problem"
+	"lastroom/ui/history"
 )
 
 // State is everything that the page shows. It is a value: Reduce returns a new one and leaves the old one be.
@@ -35,7 +37,9 @@ type State struct {
 	Next   Advice
 	Saved  string // what was done last, in words
 	Fault  string // why the last thing could not be done
-	Dirty  bool   // there is something to lose
+
+	kept  footwear.Sheet // Draft as it was begun with, or as it was saved
+	steps history.Steps[footwear.Sheet]
 }
 
 // MeasureID is footwear's.
@@ -61,8 +65,12 @@ type Advice struct {
 func Start() State {
 	s := State{Now: footwear.Essentials[0].ID}
 	s.Draft.Kind, s.Draft.Size = "trainer", footwear.Size{System: footwear.EU, Value: 42}
+	s.kept = s.Draft
 	return s
 }
+
+// Dirty says whether there is something to lose.
+func (s *State) Dirty() bool { return !reflect.DeepEqual(s.Draft, s.kept) }
 
 // Editing says whether a shoe of the shelf is being edited.
 func (s *State) Editing() bool { return s.Stamp != 0 }
@@ -132,6 +140,8 @@ type (
 	}
 	// Edit takes up a shoe of the shelf.
 	Edit struct{ Shoe shelf.Shoe }
+	// Resume takes up what was being measured when the program ended.
+	Resume struct{ Draft shelf.Draft }
 	// Enter is a text entered in a field: a measure's key, or one of the fields of the shoe. An empty text of a measure
 	// means: not measured.
 	Enter struct{ Key, Text string }
@@ -152,6 +162,10 @@ type (
 	Save struct{}
 	// Use has the shoe tried as it is.
 	Use struct{}
+	// Undo takes the last change of the draft back.
+	Undo struct{}
+	// Redo does again what was taken back last.
+	Redo struct{}
 )
 
 // Reports of the work.
@@ -160,8 +174,11 @@ type (
 	Built struct{ Made *Made }
 	// Ranked brings which missing measure matters most.
 	Ranked struct{ Advice Advice }
-	// WasSaved says that the shoe is on the shelf.
-	WasSaved struct{ Shoe shelf.Shoe }
+	// WasSaved says that the shoe is on the shelf, and of which draft it was made.
+	WasSaved struct {
+		Shoe  shelf.Shoe
+		Draft footwear.Sheet
+	}
 	// WasUsed says that the shoe is tried now.
 	WasUsed struct{ Text string }
 	// CouldNot says why something was not done.
@@ -170,6 +187,7 @@ type (
 
 func (New) action()       {}
 func (Edit) action()      {}
+func (Resume) action()    {}
 func (Enter) action()     {}
 func (Step) action()      {}
 func (Choose) action()    {}
@@ -178,6 +196,8 @@ func (Go) action()        {}
 func (ToggleAll) action() {}
 func (Save) action()      {}
 func (Use) action()       {}
+func (Undo) action()      {}
+func (Redo) action()      {}
 func (Built) action()     {}
 func (Ranked) action()    {}
 func (WasSaved) action()  {}
@@ -199,16 +219,23 @@ type (
 		Generation uint64
 		Sheet      footwear.Sheet
 	}
-	// Put asks to put a complete sheet on the shelf: in the place of the one with the stamp, or as a new one.
+	// Put asks to put a complete sheet, made of a draft, on the shelf: in the place of the one with the stamp, or as a new
+	// one.
 	Put struct {
-		Sheet footwear.Sheet
-		Stamp uint64
+		Sheet, Draft footwear.Sheet
+		Stamp        uint64
 	}
+	// Keep asks to keep the draft for the next start.
+	Keep struct{ Draft shelf.Draft }
+	// Forget asks to keep no draft any more: it is saved, or given up.
+	Forget struct{}
 	// Try asks to have a complete sheet tried.
 	Try struct{ Sheet footwear.Sheet }
 )
 
-func (Build) effect() {}
-func (Rank) effect()  {}
-func (Put) effect()   {}
-func (Try) effect()   {}
+func (Build) effect()  {}
+func (Rank) effect()   {}
+func (Put) effect()    {}
+func (Try) effect()    {}
+func (Keep) effect()   {}
+func (Forget) effect() {}

@@ -55,7 +55,11 @@ func rowOf(s *State, id MeasureID) Row {
 	r.Key, r.Name, r.Unit, r.Spec, r.Help = info.Key, info.Name, spec.Unit, spec, info.What
 	if s.Draft.Taken(id) {
 		r.FieldShow.Text = spec.Format(s.Draft.V(id))
-		r.Mark, r.Word = desk.ClearMark, "measured"
+		m := s.Draft.M[id]
+		r.Mark, r.Word = desk.ClearMark, "measured ±"+trim(m.PlusMinus)
+		if m.Instrument == footwear.Guess {
+			r.Mark, r.Word = desk.WaitMark, "guessed ±"+trim(m.PlusMinus)
+		}
 	}
 	m := s.latest()
 	if m != nil {
@@ -216,11 +220,15 @@ type Explained struct {
 	Row
 	Title  string
 	Where  string // what it is and how it is taken
-	With   string // the instrument and its ±
+	With   string // the usual instrument and its ±
 	Why    string // what it is for
 	Value  string // as it stands on the drawing
 	Reason string // why it is unusual, as the person wrote it
 	Asks   bool   // a reason is wanted or given
+
+	Taken      bool           // the two below can be changed
+	Sure       desk.FieldShow // its ±
+	Instrument desk.FieldShow // what it was taken with
 }
 
 // ExplainedView is how the present measure is taken.
@@ -228,17 +236,16 @@ func ExplainedView(s *State) Explained {
 	info := s.Now.Info()
 	r := rowOf(s, s.Now)
 	e := Explained{Row: r, Title: upperFirst(info.Name), Where: info.What, Reason: s.Draft.Reasons[info.Key]}
-	pm, unit := info.PlusMinus, " "+r.Unit
+	unit := " " + r.Unit
 	if r.Unit == "°" {
 		unit = r.Unit
 	}
-	if s.Draft.Taken(s.Now) {
-		pm = s.Draft.M[s.Now].PlusMinus
-	}
-	e.With = fmt.Sprintf("With: %s, ±%s%s.", info.Instrument, trim(pm), unit)
+	e.With = fmt.Sprintf("Taken with: %s, as a rule to ±%s%s.", info.Instrument, trim(info.PlusMinus), unit)
 	if r.Usually != "" {
 		e.With += " " + upperFirst(r.Usually) + unit + "."
 	}
+	e.Taken = s.Draft.Taken(s.Now)
+	e.Sure, e.Instrument = sureView(s), instrumentView(s)
 	for i, x := range footwear.Essentials {
 		if x.ID == s.Now {
 			e.Why = fmt.Sprintf("%d of the ten: %s.", i+1, x.Why)
@@ -252,6 +259,23 @@ func ExplainedView(s *State) Explained {
 	}
 	e.Asks = e.Reason != "" || r.Word == "unusual"
 	return e
+}
+
+func sureView(s *State) desk.FieldShow {
+	spec, pm := SureSpec(s.Now), s.Draft.M[s.Now].PlusMinus
+	f := desk.FieldShow{Key: SureKey, Name: "±", Unit: spec.Unit, Spec: spec, Text: spec.Format(pm), Number: pm, Help: "95 of 100 readings lie within it"}
+	if p, refused := s.Refused[SureKey]; refused {
+		f.Text, f.Problem = s.Typed[SureKey], p.Error()
+	}
+	return f
+}
+
+func instrumentView(s *State) desk.FieldShow {
+	f := desk.FieldShow{Key: InstrumentKey, Name: "taken with", Choice: string(s.Draft.M[s.Now].Instrument)}
+	for _, i := range footwear.Instruments {
+		f.Choices = append(f.Choices, desk.Choice{Value: string(i), Text: string(i)})
+	}
+	return f
 }
 
 // ChoicesView are the fields of words, as the desk's fields are shown.
