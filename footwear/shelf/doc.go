@@ -9,7 +9,7 @@
 //	.trash/000013-replaced-my-knit-trainer/…  a sheet as it was before it was edited
 //	.trash/000014-undone-my-knit-trainer/…    a sheet as it was before Undo; nothing takes it back by itself
 //	.new-…                      work that was not finished; it is swept away
-//	.unfinished.json            what is being measured and not saved yet
+//	.unfinished.json            what is being measured and not saved yet; other files of Keep beside it
 //	.lock                       held while something is written
 //
 // The identifier of a shoe of one's own begins with "my-" and is the name of its folder; no shoe of the program's begins

@@ -3,11 +3,8 @@ package shelf
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"path/filepath"
 	"slices"
 
 	"lastroom/footwear"
@@ -22,9 +19,8 @@ type Draft struct {
 }
 
 const (
-	draftFile    = ".unfinished.json"
-	draftAside   = stagePrefix + "unfinished"
-	draftBad     = ".unfinished-unreadable.json"
+	draftFile    = "unfinished.json"
+	draftBad     = "unfinished-unreadable.json"
 	draftFormat  = "lastroom-unfinished-shoe"
 	draftVersion = 1
 	maxDraft     = 1 << 20
@@ -55,37 +51,20 @@ func (s *Shelf) KeepDraft(d Draft) error {
 	if err != nil {
 		return err
 	}
-	return s.writing(func() error {
-		aside := filepath.Join(s.dir, draftAside)
-		if err := s.disk.Write(aside, bytes.NewReader(data)); err != nil {
-			return err
-		}
-		if err := s.disk.Rename(aside, filepath.Join(s.dir, draftFile)); err != nil {
-			return err
-		}
-		return s.disk.Flush(s.dir)
-	})
+	return s.Keep(draftFile, bytes.NewReader(data))
 }
 
 // ForgetDraft keeps no draft any more.
-func (s *Shelf) ForgetDraft() error {
-	if _, err := s.disk.Stat(filepath.Join(s.dir, draftFile)); errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	return s.writing(func() error { return s.disk.Remove(filepath.Join(s.dir, draftFile)) })
-}
+func (s *Shelf) ForgetDraft() error { return s.Forget(draftFile) }
 
 // Draft is the draft that is kept; ok is false when there is none. One that can't be read is put aside under another name,
 // which the error tells.
 func (s *Shelf) Draft() (d Draft, ok bool, err error) {
-	name := filepath.Join(s.dir, draftFile)
-	r, err := s.disk.Open(name)
-	if errors.Is(err, fs.ErrNotExist) {
-		return Draft{}, false, nil
+	r, err := s.Kept(draftFile)
+	if r == nil || err != nil {
+		return Draft{}, false, err
 	}
-	if err != nil {
-		return Draft{}, false, diskProblem(name, err)
-	}
+	name := s.kept(draftFile)
 	data, err := io.ReadAll(io.LimitReader(r, maxDraft+1))
 	if closing := r.Close(); err == nil {
 		err = closing
@@ -96,7 +75,7 @@ func (s *Shelf) Draft() (d Draft, ok bool, err error) {
 	if d, err = readDraft(data); err == nil {
 		return d, true, nil
 	}
-	bad := filepath.Join(s.dir, draftBad)
+	bad := s.kept(draftBad)
 	if moving := s.writing(func() error { return s.disk.Rename(name, bad) }); moving != nil {
 		return Draft{}, false, moving
 	}

@@ -2,7 +2,6 @@ package shelf
 
 import (
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -80,7 +79,7 @@ func TestWhateverStepFailsTheDraftIsAsBeforeOrAsAfter(t *testing.T) {
 func TestAnUnreadableDraftIsPutAside(t *testing.T) {
 	good := open(t)
 	require.NoError(t, good.KeepDraft(draft()))
-	data, err := os.ReadFile(filepath.Join(good.Dir(), draftFile))
+	data, err := os.ReadFile(good.kept(draftFile))
 	require.NoError(t, err)
 	for name, text := range map[string]string{
 		"empty":            "",
@@ -98,7 +97,7 @@ func TestAnUnreadableDraftIsPutAside(t *testing.T) {
 			require.NotEqual(t, string(data), text)
 			s := open(t)
 			require.NoError(t, s.KeepDraft(draft()))
-			write(t, filepath.Join(s.Dir(), draftFile), text)
+			write(t, s.kept(draftFile), text)
 			_, ok, err := s.Draft()
 			assert.False(t, ok)
 			var p problem.Problem
