@@ -34,6 +34,9 @@ type measureView struct {
 	where  *widget.Label
 	with   *widget.Label
 	reason *pageEntry
+	sure   *numberField // the ± of the present measure
+	tool   *choiceField // and what it was taken with
+	taken  *fyne.Container
 	panes  [3]*takingPane // the measure's best view, and the two others
 	save   *keyButton
 	use    *keyButton
@@ -106,6 +109,12 @@ func (v *measureView) build() {
 	v.reason = newPageEntry(v.win.functionKey, func(t string) { v.do(measurepage.Enter{Key: measurepage.ReasonKey, Text: t}) })
 	v.reason.SetPlaceHolder("why it is so, if it is")
 
+	v.sure, v.tool = newNumberField(report), newChoiceField(report)
+	v.taken = container.NewVBox(
+		container.NewGridWithColumns(2,
+			container.NewBorder(nil, nil, nil, container.NewHBox(v.sure.entry, fixedWidth(v.sure.unit, 34)), v.sure.name), v.tool.object()),
+		v.sure.problem)
+
 	v.save = newKeyButton(v.win.functionKey, "", func() { v.win.onMeasures(measurepage.Save{}) })
 	v.save.Importance = widget.HighImportance
 	v.use = newKeyButton(v.win.functionKey, "Use it now (Ctrl+U)", func() { v.win.onMeasures(measurepage.Use{}) })
@@ -116,7 +125,7 @@ func (v *measureView) build() {
 	left := container.NewBorder(container.NewVBox(heading("The shoe"), shoe), buttons, nil, nil, container.NewVScroll(fold))
 
 	middle := container.NewBorder(container.NewBorder(nil, nil, heading("Its measures"), v.every), nil, nil, nil, v.scroll)
-	text := container.New(tight(5), v.title, v.where, v.with, v.reason)
+	text := container.New(tight(5), v.title, v.where, v.with, v.taken, v.reason)
 	large := container.NewBorder(text, nil, nil, nil, v.panes[0])
 	small := container.NewHSplit(v.panes[1], v.panes[2])
 	figures := container.NewVSplit(large, small)
@@ -144,6 +153,7 @@ func (v *measureView) fieldDone(a desk.Action) {
 func (v *measureView) commit() {
 	v.name.commit()
 	v.reason.commit()
+	v.sure.entry.commit()
 	v.size.entry.commit()
 	for _, id := range v.state.List() {
 		v.rows[id].field.entry.commit()
@@ -151,6 +161,18 @@ func (v *measureView) commit() {
 }
 
 func (v *measureView) object() fyne.CanvasObject { return v.all }
+
+func (v *measureView) steps() (canUndo, canRedo bool) { return v.state.CanUndo(), v.state.CanRedo() }
+
+func (v *measureView) undo() {
+	v.commit() // what is being typed is a step too
+	v.do(measurepage.Undo{})
+}
+
+func (v *measureView) redo() {
+	v.commit()
+	v.do(measurepage.Redo{})
+}
 
 func (v *measureView) turned() {
 	if v.state.Generation == 0 {
@@ -174,6 +196,10 @@ func (v *measureView) focusRow() {
 
 // key does what a function key stands for on the page.
 func (v *measureView) key(k fyne.KeyName) bool {
+	switch k {
+	case fyne.KeyF5, fyne.KeyF7, fyne.KeyF8:
+		v.commit() // of the measure that is left
+	}
 	switch k {
 	case fyne.KeyF1:
 		v.win.tell("Keys", measureKeysText)
@@ -211,7 +237,8 @@ func (v *measureView) listed(id footwear.MeasureID) (int, bool) {
 
 const measureKeysText = `Return takes a measure over and goes on to the next; F7 and F5: next measure, measure before. F8: the one most worth taking.
 Up and down arrows step by a half, page keys by ten steps. An empty field is a measure that was not taken.
-F6: all 32 measures, or the ten. Ctrl+S saves, Ctrl+U uses the shoe as it is, Ctrl+L shows your shoes. Escape goes back to the fit.`
+Tab goes on to the ± of the measure that is explained and to what it was taken with.
+F6: all 32 measures, or the ten. Ctrl+Z takes the last change back, Ctrl+Shift+Z does it again. Ctrl+S saves, Ctrl+U uses the shoe as it is, Ctrl+L shows your shoes. Escape goes back to the fit.`
 
 // show brings the state on the page.
 func (v *measureView) show() {
@@ -245,6 +272,7 @@ func (v *measureView) show() {
 		v.every.SetChecked(s.All)
 	}
 	setButton(&v.save.Button, w.SaveText+" (Ctrl+S)")
+	v.win.showMenus()
 	setEnabled(&v.use.Button, w.CanUse)
 	v.explain(w.Stale)
 }
@@ -263,6 +291,9 @@ func (v *measureView) explain(stale bool) {
 		with += "\n" + e.Say
 	}
 	setText(v.with, with)
+	v.sure.show(e.Sure)
+	v.tool.show(e.Instrument)
+	setVisible(v.taken, e.Taken)
 	v.reason.show(e.Reason)
 	setVisible(v.reason, e.Asks)
 	if s.Shown == nil {
@@ -324,6 +355,10 @@ func (w *Window) newMeasures(ctx context.Context) *measureView {
 			go func() { report(w.putShoe(e)) }()
 		case measurepage.Try:
 			v.do(w.tryShoe(e))
+		case measurepage.Keep:
+			w.keepDraft(e.Draft)
+		case measurepage.Forget:
+			w.forgetDraft()
 		}
 	})
 	w.app.Settings().AddListener(func(fyne.Settings) { bridge(v.show) })

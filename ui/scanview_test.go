@@ -28,7 +28,6 @@ import (
 func openPages(t *testing.T) (*Window, *bytes.Buffer) {
 	t.Helper()
 	w, log := open(t)
-	w.shoesDir = t.TempDir()
 	ctx := context.Background()
 	scans := &scanWorker{report: func(a scanpage.Action) { w.scans.do(a) }, make: w.makeOfScan}
 	w.scans = newScanView(w, func(s sheet) { s.done(s.draw()) }, func(e scanpage.Effect) { w.scans.do(scans.work(ctx, e, w.state.Device)) }, func() {})

@@ -27,8 +27,6 @@ import (
 func openShoes(t *testing.T) (*Window, *bytes.Buffer, *int) {
 	t.Helper()
 	w, log := open(t)
-	w.shoesDir = filepath.Join(t.TempDir(), "shoes")
-	w.aside = func(f func()) { f() }
 	pictures := new(int)
 	want := func(wish takingWish) {
 		*pictures++
@@ -44,6 +42,10 @@ func openShoes(t *testing.T) (*Window, *bytes.Buffer, *int) {
 			w.measures.do(w.putShoe(e))
 		case measurepage.Try:
 			w.measures.do(w.tryShoe(e))
+		case measurepage.Keep:
+			w.keepDraft(e.Draft)
+		case measurepage.Forget:
+			w.forgetDraft()
 		}
 	})
 	w.shoes = newShelfView(w, want, w.shelfJob, func(shoe shelf.Shoe) {

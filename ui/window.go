@@ -52,6 +52,7 @@ type Window struct {
 	shoesDir string          // folder of one's own shoes, "" for the usual one
 	inHand   *footwear.Sheet // a measured shoe that is tried without being on the shelf
 	aside    func(func())    // does work in the background
+	kept     kept            // for the next start
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
@@ -107,21 +108,26 @@ func (w *Window) ShowAndRun(file string) {
 		w.line("window ready")
 		w.do(desk.Begin{})
 		w.refreshShelf()
+		w.resume()
 		if file != "" {
 			w.Open(file)
 		}
 	})
+	w.app.Lifecycle().SetOnStopped(w.stopped)
 	w.win.ShowAndRun()
 	w.stop()
 }
 
 // do takes an action: the new state is shown, the effects are set off. On the window's thread only.
 func (w *Window) do(a desk.Action) {
-	before := w.state.Look
+	before, scanned := w.state.Look, w.state.Scanned
 	var effects []desk.Effect
 	w.state, effects = desk.Reduce(w.state, a)
 	if w.state.Look != before {
 		w.app.Settings().SetTheme(paper{w.state.Look})
+	}
+	if w.state.Scanned != scanned {
+		w.keepDevice(w.state.Scanned)
 	}
 	w.show()
 	for _, e := range effects {

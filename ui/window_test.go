@@ -3,6 +3,7 @@ package ui
 import (
 	"bytes"
 	"context"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -52,6 +53,7 @@ func open(t *testing.T) (*Window, *bytes.Buffer) {
 	}
 	want := func(s sheet) { s.done(s.draw()) }
 	w = newWindow(app, desk.Demo(), log, ask, want)
+	w.shoesDir, w.aside = filepath.Join(t.TempDir(), "shoes"), func(f func()) { f() }
 	w.win.Resize(fyne.NewSize(1280, 800))
 	w.do(desk.Begin{})
 	t.Cleanup(w.win.Close)
