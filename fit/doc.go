@@ -43,6 +43,20 @@
 // from exact distances at the samples. A state follows from the gap g, the wall's give G and the combined standard
 // deviation σ of shoe and device: with odds Φ((g+G)/σ) of at most 10 % blocked, below 90 % unsure, else snug or, from the
 // gap aimed at, clear. Each place is judged alone, errors as normal.
+//
+// # Refit
+//
+// A refit is a set of levels (an option at a value) on a start (today's device, or one on another wedge build, process or
+// angle). The surface is summed up by cells of 8 mm on the wall: of each the tightest point and three rows of area with
+// their foundation. Each level is built alone and looked at where the start lies; what it adds to each row is its variant.
+// A candidate is the sum of its variants' rows, and comes to rest anew by the energy above over planes, a fraction of a
+// millisecond. The sum is exact where changes move different parts of the surface and of first order where two move the
+// same; tests hold it to the whole computation. Candidates grow by one level a step from those of the best soft margin
+// (−ln Σ exp(−2·gap)/2, which sees progress at one tight place while others stay tight) and support kept (a beam search;
+// Lowerre 1976, "The HARPY speech recognition system", from memory), and the best are seated in full in rounds, each of
+// which corrects the estimates of what is like them. The answer is the set that nothing beats in margin, support kept and
+// effort (Pareto 1906), from full computations only. What counts as a kept support, and effort, are weights of ours
+// (SupportTerms, common practice, no source).
 package fit
 
 // Version is the program's version; results carry it.

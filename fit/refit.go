@@ -64,7 +64,9 @@ type RefitOptions struct {
 	// Progress, when not nil, is told how far the search is. It may be called from several goroutines.
 	Progress func(RefitProgress)
 
-	levels []level // instead of all levels, today's start alone; for tests
+	// For tests: these levels of today's start instead of all, and so many checks a round.
+	levels   []level
+	perRound int
 }
 
 // RefitProgress is how far a search is.

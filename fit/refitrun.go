@@ -18,14 +18,14 @@ var errPinned = errors.New("a pin is not held")
 
 // What the search does at most, so that it ends in a few seconds.
 const (
-	mostListed = 7  // choices
-	beamToday  = 70 // carried on from step to step from today's device, and from another start
-	beamOther  = 16
-	depthToday = 5 // changes at most
-	depthOther = 3
-	rounds1    = 4 // of checks
-	perRound   = 16
-	thinRounds = 2
+	mostListed  = 7  // choices
+	beamToday   = 70 // carried on from step to step from today's device, and from another start
+	beamOther   = 16
+	depthToday  = 5 // changes at most
+	depthOther  = 3
+	checkRounds = 4 // of checks
+	perRound    = 16
+	thinRounds  = 2
 )
 
 // Refit searches for the smallest change that lets the device fit, over what o allows. Every number of the answer is of the
@@ -175,13 +175,17 @@ func (b *Bench) searchDevice(ctx context.Context, d *device.Device, s *search, a
 			return nil, err
 		}
 	}
-	if err := s.confirm(ctx, rounds1, perRound, func(round int) {
-		say(0.75+0.25*float64(round)/rounds1, "the most promising in full")
+	checks := perRound
+	if s.o.perRound > 0 {
+		checks = s.o.perRound
+	}
+	if err := s.confirm(ctx, checkRounds, checks, func(round int) {
+		say(0.75+0.25*float64(round)/checkRounds, "the most promising in full")
 	}); err != nil {
 		return nil, err
 	}
 	for range thinRounds {
-		if err := s.thin(ctx, perRound); err != nil {
+		if err := s.thin(ctx, checks); err != nil {
 			return nil, err
 		}
 	}

@@ -18,6 +18,7 @@ type candidate struct {
 
 	estimate float64 // of the margin, by the family's sums
 	margin   float64 // the estimate as corrected by what was checked, or what was checked
+	ease     float64 // see marginOf
 	kept     float64
 	effort   float64
 	work     Work
@@ -29,10 +30,10 @@ type candidate struct {
 // comfortMM is the margin beyond which more is worth nothing: about twice the ± of a usual finding.
 const comfortMM = 1.5
 
-// worth rounds a margin (up to comfortMM) to a tenth of a millimetre and support to half a per cent: less than that is no
-// reason to do more work.
+// worth rounds a margin (up to comfortMM) down to a tenth of a millimetre and support to half a per cent: less than that is
+// no reason to do more work.
 func worth(marginMM, kept float64) (m, k float64) {
-	return math.Round(math.Min(marginMM, comfortMM)*10) / 10, math.Round(kept*200) / 200
+	return math.Floor(math.Min(marginMM, comfortMM)*10) / 10, math.Round(kept*200) / 200
 }
 
 // beats says whether a is worth at least as much as b in margin and support kept for no more effort, and better in one.
@@ -81,9 +82,9 @@ func byMerit(list []*candidate, of func(*candidate) [3]float64) {
 	})
 }
 
-// spread takes at most n of the list: of each kind of work an equal part, those that none of the same kind beats in margin
-// and support first, and of these evenly from the largest margin to the most support.
-func spread(list []*candidate, n int) []*candidate {
+// spread takes at most n of the list: of each kind of work an equal part, those that none of the same kind beats in merit
+// and support first, and of these evenly from the most merit to the most support.
+func spread(list []*candidate, n int, merit func(*candidate) float64) []*candidate {
 	byWork := map[Work][]*candidate{}
 	for _, c := range list {
 		byWork[c.work] = append(byWork[c.work], c)
@@ -99,7 +100,7 @@ func spread(list []*candidate, n int) []*candidate {
 		kinds--
 		// The first layer regardless of effort, then the second, and so on.
 		byMerit(of, func(c *candidate) [3]float64 {
-			m, k := worth(c.margin, c.kept)
+			m, k := worth(merit(c), c.kept)
 			return [3]float64{-m, -k, c.effort}
 		})
 		took := 0
@@ -142,17 +143,25 @@ type search struct {
 	beam, depth int // how many are carried on from step to step, and how many changes at most
 }
 
-// effortOf counts work: its kind first (in tens), then the places, each by how far it goes.
+// effortOf counts work: its kind first (in tens), then the places, each by how far it goes, 1 to 2. A bevel counts a third: it
+// is the first cure, a minute at the wheel that leaves the device as it is elsewhere (common practice, no source).
 func (s *search) effortOf(o device.Options, work Work) float64 {
 	e := 10 * float64(work.Rank())
 	for _, k := range device.Keys() {
 		if o.Get(k.Key) == s.today.options.Get(k.Key) {
 			continue
 		}
-		e++
+		place := 1.0
 		if k.IsNumber() {
-			e += math.Min(1, math.Abs(o.Number(k.Key)-s.today.options.Number(k.Key))/(20*k.Step))
+			place += math.Min(1, math.Abs(o.Number(k.Key)-s.today.options.Number(k.Key))/(20*k.Step))
 		}
+		switch {
+		case strings.HasPrefix(k.Key, "bevel_"):
+			place /= 3
+		case k.Key == "wedge_width_mm":
+			place *= 2 // both sides
+		}
+		e += place
 	}
 	return e
 }
@@ -176,10 +185,46 @@ func (s *search) weigh(c *candidate) bool {
 	return true
 }
 
+// mayFitMM is how far below its limit a candidate may be estimated and still turn out to fit.
+const mayFitMM = 0.4
+
+// mostPicks is how many changes a candidate has at most.
+const mostPicks = 8
+
+// bundles are candidates that the bench makes in one go and that help only together: the same bevel on the sides, or all
+// round.
+func (s *search) bundles(f *family) []*candidate {
+	at := map[[2]string]int{}
+	for i, v := range f.variants {
+		at[[2]string{v.key, v.value}] = i
+	}
+	var out []*candidate
+	for i, v := range f.variants {
+		if v.key != "bevel_medial_deg" {
+			continue
+		}
+		l, ok := at[[2]string{"bevel_lateral_deg", v.value}]
+		if !ok {
+			continue
+		}
+		list := [][]int{{i, l}}
+		if b, ok := at[[2]string{"bevel_back_deg", v.value}]; ok {
+			list = append(list, []int{i, l, b})
+		}
+		for _, picks := range list {
+			slices.Sort(picks)
+			if c := (&candidate{family: f, picks: picks}); s.weigh(c) {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
 // grow evaluates the family's combinations, one change more at each step, carrying on the best of the step before.
 func (s *search) grow(ctx context.Context, f *family, progress func(step, steps int)) error {
 	bias := 0.0
-	if m, ok := f.marginOf(nil); ok && !math.IsInf(m, 0) {
+	if m, _, ok := f.marginOf(nil); ok && !math.IsInf(m, 0) {
 		bias = f.res.MarginMM() - m // what summing up by cells costs
 	}
 	root := &candidate{family: f}
@@ -191,16 +236,22 @@ func (s *search) grow(ctx context.Context, f *family, progress func(step, steps 
 	}
 	carried := []*candidate{root}
 	for step := range s.depth {
-		seen := map[[8]int8]bool{}
+		seen := map[[mostPicks]int8]bool{}
 		var next []*candidate
+		if step == 0 {
+			next = s.bundles(f)
+		}
 		for _, c := range carried {
+			if len(c.picks) == mostPicks {
+				continue
+			}
 			for v := range f.variants {
 				if slices.ContainsFunc(c.picks, func(p int) bool { return f.variants[p].key == f.variants[v].key }) {
 					continue
 				}
 				n := &candidate{family: f, picks: append(slices.Clone(c.picks), v)}
 				slices.Sort(n.picks)
-				var key [8]int8
+				var key [mostPicks]int8
 				for i, p := range n.picks {
 					key[i] = int8(p + 1)
 				}
@@ -214,8 +265,8 @@ func (s *search) grow(ctx context.Context, f *family, progress func(step, steps 
 			}
 		}
 		each(ctx, len(next), func(i int) {
-			m, ok := f.marginOf(next[i].picks)
-			next[i].estimate, next[i].margin, next[i].failed = m+bias, m+bias, !ok
+			m, ease, ok := f.marginOf(next[i].picks)
+			next[i].estimate, next[i].margin, next[i].ease, next[i].failed = m+bias, m+bias, ease, !ok
 			s.tried.Add(1)
 		})
 		if err := ctx.Err(); err != nil {
@@ -224,7 +275,7 @@ func (s *search) grow(ctx context.Context, f *family, progress func(step, steps 
 		next = slices.DeleteFunc(next, func(c *candidate) bool { return c.failed })
 		s.all = append(s.all, next...)
 		progress(step+1, s.depth)
-		if carried = spread(next, s.beam); len(carried) == 0 {
+		if carried = spread(next, s.beam, func(c *candidate) float64 { return c.ease }); len(carried) == 0 {
 			break
 		}
 	}
@@ -329,7 +380,19 @@ func (s *search) confirm(ctx context.Context, rounds, perRound int, progress fun
 		if len(open) == 0 {
 			return nil
 		}
-		list := spread(open, perRound)
+		// The least work that fits, and that which may (the estimate errs by some tenths), before the rest of the front.
+		var list []*candidate
+		for _, least := range []float64{0, -mayFitMM} {
+			n := 0
+			for _, c := range open {
+				if n < perRound/4 && c.margin >= least && !slices.Contains(list, c) {
+					list = append(list, c)
+					n++
+				}
+			}
+		}
+		rest := slices.DeleteFunc(slices.Clone(open), func(c *candidate) bool { return slices.Contains(list, c) })
+		list = append(list, spread(rest, perRound-len(list), func(c *candidate) float64 { return c.margin })...)
 		if err := s.check(ctx, list); err != nil {
 			return err
 		}

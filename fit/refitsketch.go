@@ -371,8 +371,12 @@ func (b *Bench) newFamily(ctx context.Context, s start, list []level, o *RefitOp
 	return f, nil
 }
 
-// marginOf estimates MarginMM of the start with the variants picked; ok is false where it would not come to rest.
-func (f *family) marginOf(picks []int) (margin float64, ok bool) {
+// softness is how sharply strain looks at the tightest places, 1/mm.
+const softness = 2.0
+
+// marginOf estimates MarginMM of the start with the variants picked; ok is false where it would not come to rest. Ease is a
+// soft margin that grows when any tight place is freed, though others stay tight: −ln Σ exp(−softness·margin)/softness.
+func (f *family) marginOf(picks []int) (margin, ease float64, ok bool) {
 	var d [2][]float64
 	var stiff []float64
 	for k, s := range f.sur {
@@ -399,12 +403,17 @@ func (f *family) marginOf(picks []int) (margin float64, ok bool) {
 	moved := f.sur[0].lay(d[0])
 	lift, ok := f.sur[1].settle(d[1], stiff, moved)
 	margin = rideUpBlockedMM - (f.res.RideUpMM + lift - r3.Dot(moved, f.sur[0].up))
+	strain := math.Exp(-softness * margin)
 	for k := range d {
 		for at := 0; at < len(d[k]); at += rowsPerCell {
 			c := &f.cells[k][f.sur[k].group[at]]
 			mm := d[k][at] + c.give
-			if c.decides && mm < margin && (!c.bearing || mm < 0) {
-				margin = mm
+			if !c.decides || c.bearing && mm >= 0 {
+				continue
+			}
+			margin = math.Min(margin, mm)
+			if mm < 3 {
+				strain += math.Exp(-softness * mm)
 			}
 		}
 	}
@@ -419,7 +428,7 @@ func (f *family) marginOf(picks []int) (margin float64, ok bool) {
 		}
 		margin = math.Min(margin, left)
 	}
-	return margin, ok
+	return margin, -math.Log(strain) / softness, ok
 }
 
 // optionsOf is the start with the variants picked.
