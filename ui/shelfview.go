@@ -66,7 +66,7 @@ func (v *shelfView) build() {
 	v.search.OnSubmitted = func(string) { v.win.win.Canvas().Focus(v.list) }
 	v.list = newShelfList(v)
 	v.theirs = newKeyCheck(v.win.functionKey, "the program's shoes too (F6)", func(on bool) {
-		if !v.quiet && on == v.state.OwnOnly {
+		if !v.quiet && on == v.state.OnlyOwn() {
 			v.do(shelfpage.ToggleOwn{})
 		}
 	})
@@ -148,8 +148,13 @@ func (v *shelfView) show() {
 	if v.search.Text != s.Query {
 		v.search.SetText(s.Query)
 	}
-	if v.theirs.Checked == s.OwnOnly {
-		v.theirs.SetChecked(!s.OwnOnly)
+	if v.theirs.Checked == s.OnlyOwn() {
+		v.theirs.SetChecked(!s.OnlyOwn())
+	}
+	if len(s.Shoes.Own()) == 0 {
+		v.theirs.Disable()
+	} else {
+		v.theirs.Enable()
 	}
 	v.list.show(shelfpage.Rows(s))
 	setText(v.about, w.About)

@@ -33,6 +33,7 @@ func Reduce(s State, a Action) (State, []Job) {
 		s.keepChosen()
 	case Using:
 		s.InUse = a.ID
+		s.keepChosen()
 	case Did:
 		s.Done, s.Fault = a.Text, ""
 		if a.ID != "" {
@@ -105,8 +106,12 @@ func (s *State) place() (int, bool) {
 	return 0, false
 }
 
-// keepChosen chooses the first of the list when the chosen one is no longer there.
+// keepChosen chooses the shoe in use, or the first of the list, when the chosen one is no longer there.
 func (s *State) keepChosen() {
+	if _, there := s.place(); there {
+		return
+	}
+	s.Chosen = s.InUse
 	if _, there := s.place(); there {
 		return
 	}
@@ -116,10 +121,13 @@ func (s *State) keepChosen() {
 	}
 }
 
+// OnlyOwn says whether the program's shoes are left out: never, as long as there are none of one's own.
+func (s *State) OnlyOwn() bool { return s.OwnOnly && len(s.Shoes.Own()) > 0 }
+
 // list are the shoes that the search leaves.
 func (s *State) list() []footwear.Sheet {
 	found := s.Shoes.Search(s.Query)
-	if !s.OwnOnly {
+	if !s.OnlyOwn() {
 		return found
 	}
 	var own []footwear.Sheet

@@ -59,9 +59,26 @@ func TestTheListAndWhatIsChosen(t *testing.T) {
 	assert.Contains(t, rows[1].About, "in use")
 	assert.Contains(t, rows[2].About, "the program's")
 
-	empty := shelfpage.Start()
-	assert.Empty(t, shelfpage.Rows(&empty))
-	assert.Contains(t, shelfpage.WordsView(&empty).Notice, "No shoes of your own yet")
+	s, _ = run(s, shelfpage.ToggleOwn{}, shelfpage.Search{Text: "ballet"})
+	assert.Empty(t, shelfpage.Rows(&s))
+	assert.Contains(t, shelfpage.WordsView(&s).Notice, "F6 looks among the program's shoes too")
+	s, _ = run(s, shelfpage.ToggleOwn{})
+	assert.NotEmpty(t, shelfpage.Rows(&s))
+}
+
+func TestWithoutShoesOfOnesOwnTheProgramsAreShown(t *testing.T) {
+	s, _ := run(shelfpage.Start(), shelfpage.Using{ID: "knit-trainer"})
+	assert.Len(t, shelfpage.Rows(&s), len(footwear.Demo().All()))
+	assert.Equal(t, "knit-trainer", s.Chosen, "the one in use")
+	assert.Empty(t, s.Not(shelfpage.Copy), "there is one to copy from")
+	assert.Contains(t, shelfpage.WordsView(&s).Notice, "No shoes of your own yet")
+	s, _ = run(s, shelfpage.Search{Text: "spaceship"})
+	assert.Empty(t, shelfpage.Rows(&s))
+	assert.Contains(t, shelfpage.WordsView(&s).Notice, "No shoe is found by “spaceship”")
+
+	s, _ = run(s, shelfpage.Search{Text: ""}, look(t, twoShoes(t)))
+	assert.Len(t, shelfpage.Rows(&s), 2, "one's own, as soon as there are some")
+	assert.Equal(t, "my-lace-dress", s.Chosen)
 }
 
 func TestWhatMayBeDone(t *testing.T) {

@@ -83,8 +83,14 @@ func WordsView(s *State) Words {
 		if n := len(s.Problems) - 1; n > 0 {
 			w.Notice += fmt.Sprintf(" (and %d more)", n)
 		}
+	case len(s.list()) == 0:
+		w.Mark, w.Notice = desk.WaitMark, fmt.Sprintf("No shoe is found by “%s”.", s.Query)
+		if s.OnlyOwn() {
+			w.Notice += " F6 looks among the program's shoes too."
+		}
 	case own == 0:
-		w.Mark, w.Notice = desk.SnugMark, "No shoes of your own yet: measure one, import a file, or copy one of the program's."
+		w.Mark = desk.SnugMark
+		w.Notice = "No shoes of your own yet: measure one, import a file, or copy one of the program's shoes, which are listed until then."
 	default:
 		w.Notice = "They are kept in " + s.Folder
 	}
