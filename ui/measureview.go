@@ -111,8 +111,7 @@ func (v *measureView) build() {
 
 	v.sure, v.tool = newNumberField(report), newChoiceField(report)
 	v.taken = container.NewVBox(
-		container.NewGridWithColumns(2,
-			container.NewBorder(nil, nil, nil, container.NewHBox(v.sure.entry, fixedWidth(v.sure.unit, 34)), v.sure.name), v.tool.object()),
+		container.NewHBox(widget.NewLabel("±"), v.sure.entry, fixedWidth(v.sure.unit, 34), widget.NewLabel("taken with"), fixedWidth(v.tool.pick, 150)),
 		v.sure.problem)
 
 	v.save = newKeyButton(v.win.functionKey, "", func() { v.win.onMeasures(measurepage.Save{}) })
@@ -131,7 +130,7 @@ func (v *measureView) build() {
 	figures := container.NewVSplit(large, small)
 	figures.SetOffset(0.66)
 	inner := container.NewHSplit(middle, figures)
-	inner.SetOffset(0.36)
+	inner.SetOffset(0.385)
 	whole := container.NewHSplit(container.NewPadded(left), inner)
 	whole.SetOffset(0.225)
 	v.all = container.NewBorder(v.band.all, nil, nil, nil, whole)

@@ -39,7 +39,7 @@ func (p *pages) turnTo(to page) {
 	p.over = to
 	shown := p.desk
 	if to != nil {
-		shown = to.object()
+		shown = container.NewScroll(to.object()) // a window that is too small for it cuts nothing off
 	}
 	p.all.Objects = []fyne.CanvasObject{shown}
 	p.all.Refresh()
