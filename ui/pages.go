@@ -28,7 +28,9 @@ type pages struct {
 }
 
 func newPages(desk fyne.CanvasObject, turned func()) *pages {
-	return &pages{desk: desk, all: container.NewStack(desk), turned: turned}
+	p := &pages{desk: container.NewScroll(desk), turned: turned} // what is too large for the window is cut off nowhere
+	p.all = container.NewStack(p.desk)
+	return p
 }
 
 // turnTo shows a page in place of the desk; nil shows the desk.
@@ -39,7 +41,7 @@ func (p *pages) turnTo(to page) {
 	p.over = to
 	shown := p.desk
 	if to != nil {
-		shown = container.NewScroll(to.object()) // a window that is too small for it cuts nothing off
+		shown = container.NewScroll(to.object())
 	}
 	p.all.Objects = []fyne.CanvasObject{shown}
 	p.all.Refresh()
