@@ -119,10 +119,17 @@ func (c *Choice) Fits() bool {
 	return c.Result != nil && c.Result.Status == Converged && c.MarginMM >= 0
 }
 
-// Sure says that it fits with the measuring ± included.
+// Sure says that it fits with the measuring ± included: by the odds of all draws together where they are known, else by the
+// verdict, which takes each place alone.
 func (c *Choice) Sure() bool {
+	if c.Fits() && c.Odds != nil {
+		return c.Odds.Fit >= sureOdds
+	}
 	return c.Fits() && (c.Result.Verdict.State == Clear || c.Result.Verdict.State == Snug)
 }
+
+// sureOdds are the odds from which a fit is not unsure.
+const sureOdds = 0.9
 
 // A Refit is the answer: the device as it is, and the choices that nothing else beats in fit margin, support kept and work,
 // least work first; at most seven. Where nothing fits, Choices holds the nearest misses.

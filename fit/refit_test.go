@@ -236,6 +236,13 @@ func TestNoChangeIsNeededWhereItFits(t *testing.T) {
 	assert.True(t, r.Fits)
 	assert.Empty(t, r.Choices)
 	assert.Contains(t, r.Sentence, "No change is needed")
+	// Where a place alone is in doubt, all draws together decide.
+	b, d := trial{shoe: "running-shoe"}.parts(t)
+	drawn, err := b.Refit(context.Background(), d, RefitOptions{Draws: 400})
+	require.NoError(t, err)
+	assert.Equal(t, Unsure, drawn.AsIs.Result.Verdict.State)
+	assert.GreaterOrEqual(t, drawn.AsIs.Odds.Fit, 0.9)
+	assert.Empty(t, drawn.Choices)
 }
 
 func TestWhereNothingFitsTheNearestMissIsNamed(t *testing.T) {

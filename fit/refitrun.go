@@ -66,10 +66,16 @@ func (b *Bench) Refit(ctx context.Context, d *device.Device, o RefitOptions) (*R
 		return nil, err
 	}
 	out := &Refit{AsIs: *asIs, Limits: Caution, Tried: 1, Checked: 1}
-	if asIs.Sure() {
-		out.Fits = true
-		out.Sentence = "No change is needed: " + lowerFirst(asIs.Result.Verdict.Sentence)
-		return out, b.complete(ctx, s, []*Choice{&out.AsIs}, func(float64) {})
+	if asIs.Fits() { // the places taken alone may be in doubt while all draws together are not
+		if err := b.complete(ctx, s, []*Choice{asIs}, func(float64) {}); err != nil {
+			return nil, err
+		}
+		if out.AsIs = *asIs; asIs.Sure() {
+			out.Fits = true
+			out.Sentence = "No change is needed: " + asIs.fitWords()
+			say(1, out.Tried, "done")
+			return out, nil
+		}
 	}
 
 	var list []*Choice
@@ -96,7 +102,7 @@ func (b *Bench) Refit(ctx context.Context, d *device.Device, o RefitOptions) (*R
 		list = append(list, shoes...)
 	}
 	picked, fits := pickChoices(&out.AsIs, list)
-	out.Fits = fits
+	out.Fits = fits || asIs.Fits()
 	done := []*Choice{&out.AsIs}
 	done = append(done, picked...)
 	if err := b.complete(ctx, s, done, func(share float64) { say(0.75+0.25*share, out.Tried, "odds and support of each choice") }); err != nil {
@@ -116,6 +122,15 @@ func termKeys() []string {
 		keys = append(keys, t.Key)
 	}
 	return keys
+}
+
+// fitWords says how sure a choice that fits is.
+func (c *Choice) fitWords() string {
+	words := fmt.Sprintf("%.1f mm to the nearest limit", c.MarginMM)
+	if c.Odds != nil {
+		words = fmt.Sprintf("nothing is blocked in %.0f of 100 draws of the measures, ", 100*c.Odds.Fit) + words
+	}
+	return words
 }
 
 func lowerFirst(s string) string {
@@ -246,7 +261,7 @@ func (b *Bench) otherShoes(ctx context.Context, d *device.Device, s *search) ([]
 // complete adds odds and support figures to choices.
 func (b *Bench) complete(ctx context.Context, s *search, list []*Choice, say func(float64)) error {
 	for i, c := range list {
-		if c.Result.Status != Converged {
+		if c.Result.Status != Converged || c.Support != nil {
 			continue
 		}
 		bench := b
@@ -395,9 +410,12 @@ func (r *Refit) sentence(o *RefitOptions) string {
 		pins += ", " + p.Words()
 	}
 	switch {
+	case r.AsIs.Fits() && len(r.Choices) > 0:
+		return fmt.Sprintf("As it is it is more likely to fit than not (%s); the least that makes it surer: %s.", r.AsIs.fitWords(), r.Choices[0].ChangeWords())
+	case r.AsIs.Fits():
+		return fmt.Sprintf("As it is it is more likely to fit than not (%s), and nothing within these limits%s makes it surer.", r.AsIs.fitWords(), pins)
 	case r.Fits && len(r.Choices) > 0:
-		c := r.Choices[0]
-		return fmt.Sprintf("The least that helps: %s.", c.ChangeWords())
+		return fmt.Sprintf("The least that lets it fit: %s.", r.Choices[0].ChangeWords())
 	case len(r.Choices) > 0:
 		c := r.Choices[0]
 		for i := range r.Choices {

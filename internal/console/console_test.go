@@ -245,6 +245,50 @@ func TestOddsSayWhatDecides(t *testing.T) {
 	assert.Contains(t, errOut, "draws")
 }
 
+func TestRefitListsWhatCanBeDone(t *testing.T) {
+	code, out, errOut := run("refit", "--shoe", "lace-dress", "--device", "everyday-block", "--keep", "cup_depth_mm=11..", "--allow", "grind", "--draws", "50", "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	doc := document(t, out)
+	assert.Equal(t, true, doc["fits"])
+	assert.Contains(t, doc["limits"], "qualified practitioner")
+	choices := doc["choices"].([]any)
+	require.NotEmpty(t, choices)
+	for _, c := range choices {
+		c := c.(map[string]any)
+		for _, key := range []string{"changes", "work", "state", "odds", "margin_mm", "base_width_mm", "rotational_stiffness_nmm_per_rad", "lever_lateral_mm", "lever_medial_mm", "why"} {
+			assert.Contains(t, c, key)
+		}
+		assert.Equal(t, "grind", c["work"])
+		assert.Greater(t, c["rotational_stiffness_nmm_per_rad"], 0.0)
+		// The options are what --with takes: the device made so has that verdict, and the changes are among them.
+		args := []string{"fit", "--shoe", "lace-dress", "--device", "everyday-block", "--json"}
+		options := c["options"].(map[string]any)
+		for key, value := range options {
+			args = append(args, "--with", fmt.Sprintf("%s=%v", key, value))
+		}
+		for key, value := range c["changes"].(map[string]any) {
+			assert.Equal(t, value, fmt.Sprint(options[key]), key)
+		}
+		code, out, errOut := run(args...)
+		require.Equal(t, ExitOK, code, errOut)
+		assert.Equal(t, c["verdict"], document(t, out)["verdict"].(map[string]any)["sentence"])
+	}
+	code, out, errOut = run("refit", "--shoe", "lace-dress", "--device", "everyday-block", "--allow", "grind", "--keep", "cup_depth_mm=11..", "--draws", "0")
+	require.Equal(t, ExitOK, code, errOut)
+	assert.Contains(t, out, "1. grind at the bench: the least work")
+	assert.NotContains(t, out, "odds that it fits")
+}
+
+func TestRefitRefusesBadWishes(t *testing.T) {
+	for want, args := range map[string][]string{
+		"keep": {"--keep", "colour=red"}, "allow": {"--allow", "wish"}, "--prefer": {"--prefer", "cup"}, "prefer": {"--prefer", "colour=1"},
+	} {
+		code, _, errOut := run(append([]string{"refit", "--shoe", "lace-dress"}, args...)...)
+		assert.Equal(t, ExitBadInput, code)
+		assert.Contains(t, errOut, want)
+	}
+}
+
 func TestSupportStandsBesideTheDeviceAsOrdered(t *testing.T) {
 	code, out, errOut := run("support", "--shoe", "extra-depth", "--with", "bevel_lateral_deg=0", "--json")
 	require.Equal(t, ExitOK, code, errOut)

@@ -1,6 +1,7 @@
 package console
 
 import (
+	"lastroom/device"
 	"lastroom/fit"
 )
 
@@ -113,9 +114,21 @@ func (j *job) report(r *fit.Result, pictures []string) fitReport {
 			num(r.Foot.LengthMM), r.Foot.Sex, num(r.Foot.AnkleHeightMM), num(r.Foot.InstepHeightMM), num(r.Foot.BallHeightMM),
 			num(r.Foot.ToeHeightMM), num(r.Foot.BodyMassKG),
 		},
-		Findings: []findingJSON{}, Pictures: pictures, Caution: fit.Caution,
+		Findings: findingsJSON(r, j.options.Side == device.Left), Pictures: pictures, Caution: fit.Caution,
 	}
-	left := j.options.Side == "left" // the room of a left shoe is the mirror image in Y
+	for _, q := range r.FootRoom {
+		q := roomJSON{q.Key, q.Name, num(q.LeftMM), num(q.NeedMM), q.Known, q.State, q.Note}
+		if !q.Known {
+			q.State = ""
+		}
+		rep.FootRoom = append(rep.FootRoom, q)
+	}
+	return rep
+}
+
+// findingsJSON are the findings of a result; the room of a left shoe is the mirror image in Y.
+func findingsJSON(r *fit.Result, left bool) []findingJSON {
+	list := []findingJSON{}
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		at, wall, dir := f.At, f.Wall, f.GrindDirection
@@ -130,14 +143,7 @@ func (j *job) report(r *fit.Result, pictures []string) fitReport {
 		if f.GrindDepthMM > 0 {
 			fj.Grind = &grindJSON{num(f.GrindDepthMM), vec(dir)}
 		}
-		rep.Findings = append(rep.Findings, fj)
+		list = append(list, fj)
 	}
-	for _, q := range r.FootRoom {
-		q := roomJSON{q.Key, q.Name, num(q.LeftMM), num(q.NeedMM), q.Known, q.State, q.Note}
-		if !q.Known {
-			q.State = ""
-		}
-		rep.FootRoom = append(rep.FootRoom, q)
-	}
-	return rep
+	return list
 }
