@@ -2,9 +2,11 @@ package fit
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"lastroom/device"
 	"lastroom/footwear"
@@ -20,6 +22,8 @@ type Bench struct {
 	field     *mesh.Field
 	back      *mesh.Tree // the back of the counter alone
 	stiffness []float64  // N/mm³ at each vertex of the walls
+	varied    *variationCache
+	unsure    Unsureness
 }
 
 // NewBench prepares a room. The error is the context's, or says what is wrong with the room.
@@ -33,7 +37,36 @@ func NewBench(ctx context.Context, room *footwear.Room) (*Bench, error) {
 	if len(back.F) == 0 {
 		return nil, problem.Problem{Field: "room", Limit: "a room needs a back of the counter", Mend: "align the scan so that the heel lies behind"}
 	}
-	return &Bench{Room: room, tree: t, field: f, back: mesh.NewTree(back), stiffness: foundations(room)}, nil
+	return &Bench{Room: room, tree: t, field: f, back: mesh.NewTree(back), stiffness: foundations(room), varied: &variationCache{}, unsure: DefaultUnsure}, nil
+}
+
+// Unsureness is between which odds a state is unsure, 0 to 1.
+type Unsureness struct{ Lo, Hi float64 }
+
+// DefaultUnsure is between 10 and 90 %.
+var DefaultUnsure = Unsureness{0.1, 0.9}
+
+// Validate refuses limits that leave no room for an answer.
+func (u Unsureness) Validate() problem.Problems {
+	if u.Lo > 0 && u.Lo < u.Hi && u.Hi < 1 {
+		return nil
+	}
+	return problem.Problems{{
+		Field: "unsure", Value: fmt.Sprintf("%g to %g %%", 100*u.Lo, 100*u.Hi), Limit: "two odds between 0 and 100 %, the lower first",
+		Mend: "10 to 90 % is usual",
+	}}
+}
+
+// z are the limits as standard normals.
+func (u Unsureness) z() (lo, hi float64) {
+	return distuv.UnitNormal.Quantile(u.Lo), distuv.UnitNormal.Quantile(u.Hi)
+}
+
+// WithUnsure is the same bench with other limits of unsure; the two share all that is heavy. Limits must be valid.
+func (b *Bench) WithUnsure(u Unsureness) *Bench {
+	c := *b
+	c.unsure = u
+	return &c
 }
 
 // foundations is the stiffness at each vertex of the walls: the geometric mean of the zones that meet there, so that it

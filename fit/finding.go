@@ -22,8 +22,6 @@ const (
 	// bearingMM is the overlap that a loaded device may press into the floor and still count as lying on it; into a soft
 	// insole it may press half its thickness (both from memory).
 	bearingMM = 0.3
-	// unsureZ: between 10 % and 90 % odds a state is unsure; the standard normal's 90 % point (calc).
-	unsureZ = 1.2815515655446004
 )
 
 // aimMM is the gap aimed at: 0.5 to 1.5 mm a side at the counter, 0 to 1 at the seat's edge (common practice, no source).
@@ -167,10 +165,11 @@ func (b *Bench) judge(f *Finding) {
 		over = math.Inf(1) // it lies there by construction
 	}
 	f.Odds = distuv.UnitNormal.CDF(over)
+	blocked, sure := b.unsure.z()
 	switch {
-	case over <= -unsureZ:
+	case over <= blocked:
 		f.State = Blocked
-	case over < unsureZ:
+	case over < sure:
 		f.State = Unsure
 	case f.GapMM >= f.AimMM:
 		f.State = Clear
@@ -179,7 +178,7 @@ func (b *Bench) judge(f *Finding) {
 	}
 	f.AimMM = aimMM(f.Zone)
 	if f.State == Blocked || f.State == Unsure {
-		f.GrindDepthMM = limit + unsureZ*f.PlusMinusMM - f.GapMM
+		f.GrindDepthMM = limit + sure*f.PlusMinusMM - f.GapMM
 	} else {
 		f.GrindDirection = r3.Vec{}
 	}

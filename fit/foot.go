@@ -160,6 +160,7 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 		want: wantGap, bad: badGap, sigma: 1.5, known: true, note: gapNote,
 	})
 
+	blocked, sure := b.unsure.z()
 	out := make([]RoomCheck, len(needs))
 	for i, n := range needs {
 		out[i] = RoomCheck{Key: n.key, Name: n.name, LeftMM: n.left, NeedMM: n.want, Note: n.note, Known: n.known, State: Clear, leastMM: n.bad, decides: !n.notForState}
@@ -169,9 +170,9 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 		over := (n.left - n.bad) / n.sigma
 		out[i].Odds = distuv.UnitNormal.CDF(over)
 		switch {
-		case over <= -unsureZ:
+		case over <= blocked:
 			out[i].State = Blocked
-		case over < unsureZ:
+		case over < sure:
 			out[i].State = Unsure
 		case n.left < n.want:
 			out[i].State = Snug

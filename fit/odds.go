@@ -5,9 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"sort"
-	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat"
@@ -24,6 +22,9 @@ type OddsOptions struct {
 	Seed  uint64 // 0: 1. Equal seeds give equal odds, also in parallel
 	// Progress, when not nil, is told how much of the work is done, 0 to 1. It may be called from several goroutines.
 	Progress func(done float64)
+	// Partial, when not nil, is given the odds of the draws so far, each time that there are twice as many, from a hundred
+	// on. The final odds do not depend on it.
+	Partial func(*Odds)
 }
 
 // Odds is how sure an answer is, with the ± of every measure of shoe, device and foot taken through the computation.
@@ -102,6 +103,7 @@ type model struct {
 	rooms   []RoomCheck
 	names   []source // key, name and kind of each variable
 	rideUp  float64
+	unsure  Unsureness
 }
 
 // nearMM is how near a wall a sample must be to be kept.
@@ -109,7 +111,7 @@ const nearMM = 4.0
 
 func (b *Bench) model(ctx context.Context, d *device.Device, r *Result, o OddsOptions) (*model, error) {
 	p := newProbe(d)
-	m := &model{res: r, rooms: r.FootRoom, rideUp: r.RideUpMM}
+	m := &model{res: r, rooms: r.FootRoom, rideUp: r.RideUpMM, unsure: b.unsure}
 	sf := b.seatFrame(d.Base)
 	poses := [2]mesh.Pose{r.Intended, r.Settled}
 	index := map[FindingOdds]int{}
@@ -127,7 +129,7 @@ func (b *Bench) model(ctx context.Context, d *device.Device, r *Result, o OddsOp
 			z := footwear.Zone(b.Room.Walls.Tag[h.Face])
 			at := len(s.d)
 			kept[k] = append(kept[k], i)
-			s.d, s.n, s.p = append(s.d, h.Signed), append(s.n, h.Normal), append(s.p, q)
+			s.d, s.n, s.p, s.zone = append(s.d, h.Signed), append(s.n, h.Normal), append(s.p, q), append(s.zone, z)
 			area := math.Max(0, -r3.Dot(pose.Rotate(p.samples[i].A), h.Normal))
 			look := seating{walls: Walls{Tree: b.tree, Stiffness: b.stiffness}}
 			s.k = append(s.k, look.stiffness(h.Face, h.Point))
@@ -185,28 +187,23 @@ type drawn struct {
 // draw runs the draws on every core and sums them up.
 func (m *model) draw(ctx context.Context, o OddsOptions) (*Odds, error) {
 	all := make([]drawn, o.Draws)
-	const chunk = 50
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for from := range next {
-				for i := from; i < min(from+chunk, o.Draws); i++ {
-					all[i] = m.one(rand.New(rand.NewPCG(o.Seed, uint64(i))))
-				}
-				if o.Progress != nil {
-					o.Progress(0.7 + 0.3*float64(from)/float64(o.Draws))
-				}
+	for from, to := 0, 0; from < o.Draws; from = to {
+		to = min(max(2*from, 100), o.Draws)
+		const chunk = 25
+		each(ctx, (to-from+chunk-1)/chunk, func(c int) {
+			for i := from + c*chunk; i < min(from+(c+1)*chunk, to); i++ {
+				all[i] = m.one(rand.New(rand.NewPCG(o.Seed, uint64(i))))
 			}
 		})
-	}
-	for from := 0; from < o.Draws && ctx.Err() == nil; from += chunk {
-		next <- from
-	}
-	close(next)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
-		return nil, err
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if o.Progress != nil {
+			o.Progress(0.7 + 0.3*float64(to)/float64(o.Draws))
+		}
+		if o.Partial != nil && to < o.Draws {
+			o.Partial(m.sum(all[:to]))
+		}
 	}
 	return m.sum(all), nil
 }
@@ -319,7 +316,7 @@ func (m *model) sum(all []drawn) *Odds {
 	for i, key := range m.keys {
 		key.Good = share(func(d *drawn) bool { return d.gap[i] >= -m.give[i] })
 		key.Gap = interval(column(func(d *drawn) float64 { return d.gap[i] }))
-		key.State = stateOf(key.Good, key.Gap.MidMM, aimMM(key.Zone), m.bearing[i])
+		key.State = m.unsure.stateOf(key.Good, key.Gap.MidMM, aimMM(key.Zone), m.bearing[i])
 		o.Findings = append(o.Findings, key)
 	}
 	sort.SliceStable(o.Findings, func(i, j int) bool { return o.Findings[i].Good < o.Findings[j].Good })
@@ -342,11 +339,11 @@ func (m *model) sum(all []drawn) *Odds {
 	return o
 }
 
-func stateOf(good, gap, aim float64, bearing bool) State {
+func (u Unsureness) stateOf(good, gap, aim float64, bearing bool) State {
 	switch {
-	case good <= 0.1:
+	case good <= u.Lo:
 		return Blocked
-	case good < 0.9:
+	case good < u.Hi:
 		return Unsure
 	case bearing || gap >= aim:
 		return Clear

@@ -2,15 +2,14 @@ package fit
 
 import (
 	"context"
-	"fmt"
 	"math"
-	"runtime"
-	"sync"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/device"
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
-	"lastroom/internal/problem"
 )
 
 // A source is one thing that is not known exactly: a standard normal or even variable and what it moves.
@@ -25,127 +24,105 @@ type source struct {
 	room []float64
 }
 
-// shoeSources are the measures of the shoe with an uncertainty that the walls feel.
-func (b *Bench) shoeSources() []footwear.MeasureID {
-	var out []footwear.MeasureID
-	for id := footwear.MeasureID(0); id < footwear.NumMeasures; id++ {
-		switch id {
-		case footwear.GiveCounter, footwear.GiveQuarter, footwear.GiveVamp:
-			continue // the give is the limit, not the wall
-		}
-		if b.Room.Sheet.M[id].PlusMinus > 0 {
-			out = append(out, id)
-		}
-	}
-	return out
-}
-
-// sources finds what each uncertain measure moves: the shoe's by building the room again with the measure one standard
-// deviation larger and smaller, the device's as an offset of its surface.
+// sources finds what each uncertain measure moves: the shoe's from the room's variations, the device's as an offset of its
+// surface.
 func (b *Bench) sources(ctx context.Context, m *model, p *probe, kept [2][]int, poses [2]mesh.Pose, o OddsOptions) error {
-	ids := b.shoeSources()
-	all := make([][2]source, len(ids))
-	failed := make([]error, len(ids))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	done := 0
-	var mu sync.Mutex
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for i := range next {
-				all[i], failed[i] = b.shoeSource(ids[i], m, p, kept, poses)
-				mu.Lock()
-				done++
-				if o.Progress != nil {
-					o.Progress(0.7 * float64(done) / float64(len(ids)))
-				}
-				mu.Unlock()
-			}
-		})
+	defer b.deviceSources(m, p, kept)
+	if b.Room.Scan != nil {
+		b.scanSources(m)
+		return nil
 	}
-	for i := range ids {
-		if ctx.Err() != nil {
-			break
-		}
-		next <- i
+	all, err := b.variations(ctx, o.Progress)
+	if err != nil {
+		return err
 	}
-	close(next)
-	wg.Wait()
+	spots := b.spots(p, kept, poses)
+	found := make([][2]source, len(all))
+	each(ctx, len(all), func(i int) {
+		found[i] = all[i].source(m, p, kept, poses, spots)
+	})
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	for i := range ids {
-		if failed[i] != nil {
-			return failed[i]
-		}
+	for i := range found {
 		for k := range 2 {
-			m.poses[k].sources = append(m.poses[k].sources, all[i][k])
+			m.poses[k].sources = append(m.poses[k].sources, found[i][k])
 		}
-		m.names = append(m.names, all[i][0])
+		m.names = append(m.names, found[i][0])
 	}
-	b.deviceSources(m, p, kept)
 	return nil
 }
 
-// shoeSource moves one measure by its standard deviation either way; where only one way is possible, that one counts.
-func (b *Bench) shoeSource(id footwear.MeasureID, m *model, p *probe, kept [2][]int, poses [2]mesh.Pose) (out [2]source, err error) {
-	info := id.Info()
-	sigma := b.Room.Sheet.M[id].PlusMinus / 1.96
-	even := info.Kind == footwear.Even
-	if even {
-		sigma = b.Room.Sheet.M[id].PlusMinus
-	}
-	for k := range out {
-		out[k] = source{key: info.Key, name: info.Name, even: even, grow: make([]float64, len(kept[k])), stiffen: make([]float64, len(kept[k])), room: make([]float64, len(m.rooms))}
-	}
-	ways := 0.0
-	for _, way := range []float64{1, -1} {
-		s := b.Room.Sheet
-		s.M[id].Value += way * sigma
-		room, err := footwear.NewRoom(s, b.Room.InsoleIn)
-		if err != nil {
-			continue
+// scanSources are how well a scanned room's walls are known: each wall stands off by the scan's standard deviation, on its
+// own. The sheet of a scanned room is read off it, so its measures add nothing.
+func (b *Bench) scanSources(m *model) {
+	for _, wall := range []struct {
+		key, name string
+		zones     []footwear.Zone
+	}{
+		{"scan_medial", "medial wall in the scan", []footwear.Zone{footwear.CounterMedial, footwear.WaistMedial, footwear.BallMedial}},
+		{"scan_lateral", "lateral wall in the scan", []footwear.Zone{footwear.CounterLateral, footwear.WaistLateral, footwear.BallLateral}},
+		{"scan_back", "back of the counter in the scan", []footwear.Zone{footwear.CounterBack}},
+		{"scan_floor", "floor in the scan", []footwear.Zone{footwear.Seat, footwear.Shank, footwear.Tread}},
+		{"scan_feather", "edge of the floor in the scan", []footwear.Zone{footwear.Feather}},
+	} {
+		for k := range m.poses {
+			s := source{key: wall.key, name: wall.name, grow: make([]float64, len(m.poses[k].d))}
+			for at, z := range m.poses[k].zone {
+				if slices.Contains(wall.zones, z) {
+					s.grow[at] = b.Room.Scan.SigmaMM
+				}
+			}
+			m.poses[k].sources = append(m.poses[k].sources, s)
 		}
-		ways++
-		t := mesh.NewTree(room.Walls)
-		look := seating{walls: Walls{Tree: t, Stiffness: foundations(room)}}
+		m.names = append(m.names, source{key: wall.key, name: wall.name})
+	}
+}
+
+// source is what a variation moves at the samples kept.
+func (v *variation) source(m *model, p *probe, kept [2][]int, poses [2]mesh.Pose, spots [2][]spot) (out [2]source) {
+	info := v.id.Info()
+	for k := range out {
+		out[k] = source{key: info.Key, name: info.Name, even: v.even, grow: make([]float64, len(kept[k])), stiffen: make([]float64, len(kept[k])), room: make([]float64, len(m.rooms))}
+	}
+	ways := float64(len(v.ways))
+	for i := range v.ways {
+		w := &v.ways[i]
+		share := w.way / ways
+		look := seating{walls: Walls{Tree: w.tree, Stiffness: w.stiffness}}
 		for k, pose := range poses {
 			hint := int32(-1)
 			for at, i := range kept[k] {
-				h := t.NearestFrom(pose.Apply(p.samples[i].P), hint)
+				s := &spots[k][at]
+				if s.beyond {
+					continue
+				}
+				if w.tree == nil {
+					for c, v := range s.vertex {
+						out[k].grow[at] -= share * s.share[c] * r3.Dot(w.move[v], s.normal)
+						out[k].stiffen[at] += share * s.share[c] * w.stiffen[v]
+					}
+					continue
+				}
+				h := w.tree.NearestFrom(pose.Apply(p.samples[i].P), hint)
 				hint = h.Face
 				if !h.Beyond {
-					out[k].grow[at] += way * (h.Signed - m.poses[k].d[at])
-					if soft := m.poses[k].k[at]; soft > 0 {
-						out[k].stiffen[at] += way * math.Log(look.stiffness(h.Face, h.Point)/soft)
+					out[k].grow[at] += share * (h.Signed - s.signed)
+					if s.soft > 0 {
+						out[k].stiffen[at] += share * math.Log(look.stiffness(h.Face, h.Point)/s.soft)
 					}
 				}
 			}
 		}
-		other := &Bench{Room: room}
+		other := &Bench{Room: w.room, unsure: DefaultUnsure}
 		for q, c := range other.footRoom(p.dev, m.res.Settled, m.res.Foot) {
 			if c.Key == m.rooms[q].Key {
-				out[0].room[q] += way * (c.LeftMM - m.rooms[q].LeftMM)
+				out[0].room[q] += share * (c.LeftMM - m.rooms[q].LeftMM)
 			}
 		}
 	}
-	if ways == 0 {
-		return out, problem.Problem{
-			Field: info.Key, Value: fmt.Sprintf("%.4g ± %.2g %s", b.Room.Sheet.M[id].Value, b.Room.Sheet.M[id].PlusMinus, info.Unit),
-			Limit: "no shoe has this measure one standard deviation larger or smaller", Mend: "measure it again",
-		}
-	}
-	for k := range out {
-		for at := range out[k].grow {
-			out[k].grow[at] /= ways
-			out[k].stiffen[at] /= ways
-		}
-	}
-	for q := range out[0].room {
-		out[0].room[q] /= ways
-	}
 	out[1].room = out[0].room
-	return out, nil
+	return out
 }
 
 // deviceSources are how well the device is made: an offset of each part of its surface of its own.
@@ -154,11 +131,11 @@ func (b *Bench) deviceSources(m *model, p *probe, kept [2][]int) {
 		key, name string
 		has       func(device.Feature) bool
 	}{
-		{"device_cup", "width of the cup as made", func(f device.Feature) bool { return f == device.CupRim || f == device.CupWall }},
-		{"device_arch", "arch and flanges as made", func(f device.Feature) bool {
+		{"device_cup", "width of the cup on the device", func(f device.Feature) bool { return f == device.CupRim || f == device.CupWall }},
+		{"device_arch", "height of arch and flanges on the device", func(f device.Feature) bool {
 			return f == device.Arch || f == device.LateralFlange || f == device.FrontEdge || f == device.ShellBottom
 		}},
-		{"device_wedge", "sides of the wedge as made", func(f device.Feature) bool {
+		{"device_wedge", "sides of the wedge on the device", func(f device.Feature) bool {
 			return f == device.WedgeMedialSide || f == device.WedgeLateralSide || f == device.WedgeBackSide || f == device.WedgeFrontSide
 		}},
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"lastroom/footwear"
 )
 
 // surroundings is a device among walls that are, near it, planes: for each near sample its distance at the pose it starts
@@ -18,7 +20,8 @@ type surroundings struct {
 	n, p    []r3.Vec
 	stiff   []float64 // N/mm; 0: does not push
 	k       []float64 // foundation, N/mm³
-	group   []int     // index of its finding; −1: none
+	zone    []footwear.Zone
+	group   []int // index of its finding; −1: none
 	sources []source
 
 	floor, back []int // samples that set the intended pose

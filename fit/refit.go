@@ -111,7 +111,8 @@ type Choice struct {
 	Lost        []string
 	Why         string // why it is listed
 
-	bench *Bench // of another shoe
+	bench    *Bench  // of another shoe
+	sureFrom float64 // odds from which a fit is not unsure
 }
 
 // Fits says whether the choice is more likely to fit than not: it comes to rest, and nothing is past its limit.
@@ -123,13 +124,10 @@ func (c *Choice) Fits() bool {
 // verdict, which takes each place alone.
 func (c *Choice) Sure() bool {
 	if c.Fits() && c.Odds != nil {
-		return c.Odds.Fit >= sureOdds
+		return c.Odds.Fit >= c.sureFrom
 	}
 	return c.Fits() && (c.Result.Verdict.State == Clear || c.Result.Verdict.State == Snug)
 }
-
-// sureOdds are the odds from which a fit is not unsure.
-const sureOdds = 0.9
 
 // A Refit is the answer: the device as it is, and the choices that nothing else beats in fit margin, support kept and work,
 // least work first; at most seven. Where nothing fits, Choices holds the nearest misses.

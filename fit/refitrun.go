@@ -230,6 +230,7 @@ func (b *Bench) otherShoes(ctx context.Context, d *device.Device, s *search) ([]
 			errs[i] = ctx.Err()
 			return
 		}
+		bench = bench.WithUnsure(b.unsure)
 		r, err := bench.Check(ctx, d, s.o.Foot)
 		if err != nil {
 			errs[i] = err
@@ -269,6 +270,7 @@ func (b *Bench) complete(ctx context.Context, s *search, list []*Choice, say fun
 			bench = c.bench
 		}
 		var err error
+		c.sureFrom = b.unsure.Hi
 		if s.o.Draws >= 0 {
 			if c.Odds, err = bench.Odds(ctx, c.Device, s.o.Foot, OddsOptions{Draws: s.o.Draws}); err != nil {
 				return err

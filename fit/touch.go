@@ -106,21 +106,31 @@ func (s *seating) stiffness(face int32, q r3.Vec) float64 {
 		return s.walls.Uniform
 	}
 	m := s.walls.Tree.Mesh()
+	w := corners(m, face, q)
+	f := m.F[face]
+	return w[0]*at[f[0]] + w[1]*at[f[1]] + w[2]*at[f[2]]
+}
+
+// corners are the shares of a face's corners in a point of it, by area; the first corner's alone where it has no area.
+func corners(m *mesh.Mesh, face int32, q r3.Vec) [3]float64 {
 	f := m.F[face]
 	corner := [3]r3.Vec{m.V[f[0]], m.V[f[1]], m.V[f[2]]}
 	n := r3.Cross(r3.Sub(corner[1], corner[0]), r3.Sub(corner[2], corner[0]))
 	area := r3.Dot(n, n)
 	if area == 0 {
-		return at[f[0]]
+		return [3]float64{1, 0, 0}
 	}
-	k, whole := 0.0, 0.0
+	var w [3]float64
+	whole := 0.0
 	for i := range 3 {
 		part := r3.Dot(r3.Cross(r3.Sub(corner[(i+1)%3], q), r3.Sub(corner[(i+2)%3], q)), n) / area
-		part = math.Min(1, math.Max(0, part))
-		k += part * at[f[i]]
-		whole += part
+		w[i] = math.Min(1, math.Max(0, part))
+		whole += w[i]
 	}
-	return k / whole
+	for i := range w {
+		w[i] /= whole
+	}
+	return w
 }
 
 // contact calls f for each sample that overlaps a wall that pushes, with the stiffness of its patch in N/mm: foundation ×
