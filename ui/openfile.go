@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"path/filepath"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -14,6 +15,9 @@ import (
 )
 
 // What files the window opens, and where they go.
+
+// folderPreference is where the last file was opened.
+const folderPreference = "folder"
 
 var (
 	scanEndings  = []string{".stl", ".obj", ".ply", ".3mf"}
@@ -42,8 +46,14 @@ func (w *Window) askFile(title string, endings []string, then func(path string))
 		}
 		path := f.URI().Path()
 		_ = f.Close()
+		w.app.Preferences().SetString(folderPreference, filepath.Dir(path))
 		then(path)
 	}, w.win)
+	if last := w.app.Preferences().String(folderPreference); last != "" {
+		if dir, err := storage.ListerForURI(storage.NewFileURI(last)); err == nil {
+			d.SetLocation(dir)
+		}
+	}
 	filter := append([]string(nil), endings...)
 	for _, e := range endings {
 		filter = append(filter, strings.ToUpper(e))
@@ -87,8 +97,10 @@ func (w *Window) askPurpose(path string) {
 			w.openScan(path, p)
 		})
 	}
+	asks := widget.NewLabel("What does " + baseName(path) + " show?")
+	asks.Wrapping = fyne.TextWrapWord
 	body := container.NewVBox(
-		widget.NewLabel("What does "+baseName(path)+" show?"),
+		fixedWidth(asks, 460),
 		pick("The inside of a shoe, or a cast of it", scanpage.Inside),
 		pick("The last of a shoe", scanpage.Last),
 		pick("A device", scanpage.Device),

@@ -90,12 +90,13 @@ func (v *photoView) build() {
 	v.fill = newKeyButton(key, "", func() { v.do(photopage.Apply{}) })
 	v.fresh = newKeyButton(key, "Make a new shoe with it", func() { v.do(photopage.Apply{New: true}) })
 	v.fill.Importance = widget.HighImportance
+	open := newKeyButton(key, "Open … (Ctrl+O)", v.win.askShape)
 	back := newKeyButton(key, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
 	column := container.NewVBox(
 		heading("On the sheet lies"), v.what.all, heading("Sheet"), v.sheet.all, v.corners, v.find,
 		heading("Foot"), v.side.all, heading("Edge"), v.height.object(), about,
 	)
-	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.fill, v.fresh, back), nil, nil,
+	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.fill, v.fresh, container.NewGridWithColumns(2, open, back)), nil, nil,
 		container.NewVScroll(container.NewPadded(column)))
 	v.names, v.values, v.notes = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
 	v.values.TextStyle.Bold = true
@@ -127,10 +128,21 @@ func (v *photoView) fieldDone(a desk.Action) {
 		v.do(photopage.Step{N: a.N})
 	case desk.Drag:
 		v.do(photopage.Drag{Value: a.Value})
+	case desk.DragEnd:
+		v.do(photopage.LetGo{})
 	}
 }
 
 func (v *photoView) object() fyne.CanvasObject { return v.all }
+
+func (v *photoView) steps() (canUndo, canRedo bool) { return v.state.CanUndo(), v.state.CanRedo() }
+
+func (v *photoView) undo() {
+	v.height.entry.commit() // what is being typed is a step too
+	v.do(photopage.Undo{})
+}
+
+func (v *photoView) redo() { v.do(photopage.Redo{}) }
 
 func (v *photoView) turned() {
 	v.show()
@@ -155,6 +167,7 @@ func (v *photoView) key(k fyne.KeyName) bool {
 }
 
 const photoKeysText = `Photo: arrow keys move the held corner by a pixel of the photo, with Shift by ten; N holds the next corner.
+Ctrl+Z takes the last correction back, Ctrl+Shift+Z does it again.
 Escape stops the work, or goes back to the fit.`
 
 // show brings the state on the page.
@@ -195,6 +208,7 @@ func (v *photoView) show() {
 	setText(v.names, strings.Join(names, "\n"))
 	setText(v.values, strings.Join(values, "\n"))
 	setText(v.notes, photopage.NotesView(s))
+	v.win.showMenus()
 }
 
 // outlinePane draws the outline; it is small enough to be drawn at once.

@@ -2,6 +2,8 @@ package ui
 
 import (
 	"context"
+	"encoding/binary"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/png"
@@ -19,6 +21,7 @@ import (
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
 	"lastroom/footwear/trace"
+	"lastroom/ui/desk"
 	"lastroom/ui/photopage"
 )
 
@@ -118,6 +121,13 @@ func TestAPhotoIsReadAndFillsASheet(t *testing.T) {
 	assert.False(t, v.find.Disabled())
 	test.Tap(v.find)
 	assert.InDelta(t, was[1].X, v.state.Corners[1].X, 1e-6)
+	w.menus.undo.Action()
+	assert.InDelta(t, moved.X, p.onPane(v.state.Corners[1]).X, 1e-3, "where it was dragged to")
+	w.menus.undo.Action()
+	assert.Equal(t, was, v.state.Corners)
+	w.shortcut(t, fyne.KeyZ, ctrlShift)
+	w.shortcut(t, fyne.KeyZ, ctrlShift)
+	assert.InDelta(t, was[1].X, v.state.Corners[1].X, 1e-6, "found again")
 	press(p, fyne.KeyN, fyne.KeyRight)
 	assert.InDelta(t, was[v.state.Held].X+1, v.state.Corners[v.state.Held].X, 1e-6)
 	p.KeyUp(&fyne.KeyEvent{Name: fyne.KeyRight})
@@ -138,13 +148,40 @@ func TestAPhotoIsReadAndFillsASheet(t *testing.T) {
 	assert.Equal(t, "my-left-by-mail", w.state.ShoeID, "the same shoe")
 }
 
-func TestABadPhotoIsTold(t *testing.T) {
+// hugePNG is the head of a picture of 60 000 × 60 000 pixels.
+func hugePNG() []byte {
+	head := []byte("\x00\x00\x00\x0dIHDR\x00\x00\xea\x60\x00\x00\xea\x60\x08\x02\x00\x00\x00")
+	out := append([]byte("\x89PNG\r\n\x1a\n"), head...)
+	return binary.BigEndian.AppendUint32(out, crc32.ChecksumIEEE(head[4:]))
+}
+
+func TestABadPhotoIsToldAndNothingIsLost(t *testing.T) {
 	w := openPhotoPage(t)
-	path := filepath.Join(t.TempDir(), "notes.png")
-	require.NoError(t, os.WriteFile(path, []byte("not a picture"), 0o600))
-	w.Open(path)
-	assert.Contains(t, w.photos.band.problem.Text, "notes.png")
-	assert.True(t, w.photos.fresh.Disabled())
+	good := photoFile(t)
+	for name, c := range map[string]struct {
+		data []byte
+		says string
+	}{
+		"empty.jpg":      {nil, "empty.jpg: photo = 0 bytes: the file is empty; save the picture again"},
+		"notes.png":      {[]byte("not a picture"), "notes.png: photo: neither PNG nor JPEG"},
+		"wide as a wall": {hugePNG(), "60000 × 60000 px: at most 50 megapixels; save the picture smaller"},
+	} {
+		path := filepath.Join(t.TempDir(), name+".png")
+		if filepath.Ext(name) != "" {
+			path = filepath.Join(t.TempDir(), name)
+		}
+		require.NoError(t, os.WriteFile(path, c.data, 0o600))
+		w.Open(path)
+		assert.Contains(t, w.photos.band.problem.Text, c.says)
+		assert.Equal(t, desk.BlockedMark, w.photos.band.mark.is)
+		if w.photos.state.Picture == nil {
+			assert.True(t, w.photos.fresh.Disabled())
+			w.Open(good)
+			continue
+		}
+		assert.Contains(t, w.photos.band.problem.Text, "left by mail.png stays")
+		assert.NotNil(t, w.photos.state.Read)
+	}
 	assert.True(t, w.functionKey(fyne.KeyEscape))
 	assert.Nil(t, w.pages.over)
 }

@@ -40,6 +40,7 @@ type scanView struct {
 	tools    *choiceRow
 	help     *widget.Label
 	far      *keyCheck
+	halves   [2]*keyButton // half turns
 	restore  *keyButton
 	moved    *widget.Label
 	patch    *keySelect
@@ -154,17 +155,19 @@ func (v *scanView) build() {
 	}
 	v.use = newKeyButton(key, "", func() { v.do(scanpage.Use{}) })
 	v.use.Importance = widget.HighImportance
+	open := newKeyButton(key, "Open … (Ctrl+O)", v.win.askShape)
 	back := newKeyButton(key, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) })
+	v.halves = [2]*keyButton{half("Heel and toe swap", drawing.Above), half("Upside down", drawing.Behind)}
 	column := container.NewVBox(
 		heading("This is"), v.purpose.all, row("foot", v.side.all, 170), row("unit of the file", v.unit, 90),
 		heading("Put it right"), v.tools.all, v.help, v.patchRow, v.far,
-		container.NewGridWithColumns(2, half("Heel and toe swap", drawing.Above), half("Upside down", drawing.Behind)),
+		container.NewGridWithColumns(2, v.halves[0], v.halves[1]),
 		v.restore, v.moved,
 	)
 	roomBox := container.NewVBox(heading("Between scan and room"), v.room)
 	v.room = roomBox
 	column.Add(roomBox)
-	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.use, back), nil, nil,
+	left := container.NewBorder(nil, container.NewVBox(widget.NewSeparator(), v.use, container.NewGridWithColumns(2, open, back)), nil, nil,
 		container.NewVScroll(container.NewPadded(column)))
 
 	v.facts, v.values, v.file = widget.NewLabel(""), widget.NewLabel(""), widget.NewLabel("")
@@ -313,6 +316,9 @@ func (v *scanView) show() {
 	setText(v.help, scanpage.ToolHelp(s))
 	setText(v.moved, scanpage.FrameView(s))
 	setEnabled(&v.restore.Button, s.Corrected() && !s.Busy())
+	for _, b := range v.halves {
+		setEnabled(&b.Button, s.Shape != nil && !s.Busy())
+	}
 	if v.far.Checked != s.Far {
 		v.far.SetChecked(s.Far)
 	}

@@ -251,12 +251,19 @@ func TestABadScanIsToldAndTheOldOneStays(t *testing.T) {
 	w.openScan(scanFile(t, "lace-dress", 1), scanpage.Inside)
 	was := w.scans.state.Shape
 	require.NotNil(t, was)
-	bad := filepath.Join(t.TempDir(), "broken.ply")
-	require.NoError(t, os.WriteFile(bad, []byte("ply\nformat ascii 1.0\nelement vertex 4000000000\n"), 0o600))
-	w.openScan(bad, scanpage.Last)
-	assert.Same(t, was, w.scans.state.Shape)
-	assert.True(t, w.scans.band.problem.Visible())
-	assert.Contains(t, w.scans.band.problem.Text, "broken.ply")
+	for name, c := range map[string]struct{ data, says string }{
+		"broken.ply": {"ply\nformat ascii 1.0\nelement vertex 4000000000\n", "broken.ply: "},
+		"letter.stl": {"Dear all, this is no scan.", "letter.stl: file = 26 bytes: a binary STL has at least 84 bytes"},
+		"empty.stl":  {"", "empty.stl: file = 0 bytes"},
+	} {
+		bad := filepath.Join(t.TempDir(), name)
+		require.NoError(t, os.WriteFile(bad, []byte(c.data), 0o600))
+		w.openScan(bad, scanpage.Last)
+		assert.Same(t, was, w.scans.state.Shape)
+		assert.True(t, w.scans.band.problem.Visible())
+		assert.Contains(t, w.scans.band.problem.Text, c.says)
+		assert.Contains(t, w.scans.band.problem.Text, "found shoe.stl stays")
+	}
 	w.openScan(filepath.Join(t.TempDir(), "gone.stl"), scanpage.Last)
 	assert.Contains(t, w.scans.band.problem.Text, "gone.stl: it can't be read")
 }

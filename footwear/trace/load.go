@@ -81,6 +81,9 @@ func decoded(ctx context.Context, r io.Reader, name string) (img image.Image, ta
 		return nil, tags, false, bad(name, "photo", "more than 64 MiB", "at most 64 MiB", "save the picture smaller, as JPEG")
 	}
 	data := buf.Bytes()
+	if len(data) == 0 {
+		return nil, tags, false, bad(name, "photo", "0 bytes", "the file is empty", "save the picture again, as PNG or JPEG")
+	}
 	head, kind, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil {
 		return nil, tags, false, bad(name, "photo", "", "neither PNG nor JPEG, or damaged: "+err.Error(), "save the picture as PNG or JPEG")

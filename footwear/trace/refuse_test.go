@@ -92,7 +92,7 @@ func TestHostileFiles(t *testing.T) {
 		file io.Reader
 		says string
 	}{
-		{"empty", bytes.NewReader(nil), "neither PNG nor JPEG"},
+		{"empty", bytes.NewReader(nil), "0 bytes: the file is empty"},
 		{"text", bytes.NewReader([]byte("no picture")), "neither PNG nor JPEG"},
 		{"60 megapixels in a PNG header", bytes.NewReader(hugePNG(7750, 7750, 8, 2)), "at most 50 megapixels"},
 		{"60 megapixels in a JPEG header", bytes.NewReader(hugeJPEG), "at most 50 megapixels"},

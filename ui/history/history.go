@@ -7,12 +7,29 @@ const mostSteps = 200
 
 // Steps are the states before and after the present one. It is a value: its methods return a new one and leave the old one
 // be. The zero value has no steps.
-type Steps[T any] struct{ past, future []T }
+type Steps[T any] struct {
+	past, future []T
+	held         string // what is being changed all the time: one step until it is let go of
+}
 
 // After is the history once the present state was changed: was is what undo goes back to, and nothing can be redone.
 func (h Steps[T]) After(was T) Steps[T] {
+	return h.Holding("", was)
+}
+
+// Holding is After while something is dragged: all of it is one step, until LetGo, or until something else is changed.
+func (h Steps[T]) Holding(what string, was T) Steps[T] {
+	if what != "" && what == h.held {
+		return Steps[T]{past: h.past, held: what}
+	}
 	past := append(h.past[:len(h.past):len(h.past)], was)
-	return Steps[T]{past: past[max(0, len(past)-mostSteps):]}
+	return Steps[T]{past: past[max(0, len(past)-mostSteps):], held: what}
+}
+
+// LetGo is the history when nothing is dragged any more.
+func (h Steps[T]) LetGo() Steps[T] {
+	h.held = ""
+	return h
 }
 
 // CanUndo says whether there is a step to go back to.

@@ -40,6 +40,27 @@ func TestThereAndBackAgain(t *testing.T) {
 	assert.Equal(t, 1, next)
 }
 
+func TestADragIsOneStep(t *testing.T) {
+	h, now := history.Steps[int]{}, 0
+	for range 5 {
+		h, now = h.Holding("slider", now), now+1
+	}
+	h, now = h.Holding("other", now), now+1
+	h = h.LetGo()
+	h, now = h.Holding("other", now), now+1
+	h, now = h.After(now), now+1
+	h, now = h.After(now), now+1
+	for _, want := range []int{8, 7, 6, 5, 0} {
+		var ok bool
+		now, h, ok = h.Undo(now)
+		assert.True(t, ok)
+		assert.Equal(t, want, now)
+	}
+	assert.False(t, h.CanUndo())
+	h = h.Holding("slider", now)
+	assert.True(t, h.CanUndo(), "undo let go")
+}
+
 func TestTheOldestStepsAreForgotten(t *testing.T) {
 	var h history.Steps[int]
 	for was := range 1000 {

@@ -7,6 +7,7 @@ import (
 	"lastroom/footwear"
 	"lastroom/footwear/trace"
 	"lastroom/ui/entry"
+	"lastroom/ui/history"
 )
 
 // HeightSpec is the height of the insole's edge.
@@ -14,6 +15,17 @@ var HeightSpec = entry.Spec{Key: "edge_height_mm", Name: "height of the edge", U
 
 // Reduce is what an action makes of a state, and what has to be done for it. It is pure: equal arguments, equal results.
 func Reduce(s State, a Action) (State, []Effect) {
+	switch a.(type) {
+	case Undo:
+		return goBack(s, s.steps.Undo, "Taken back.")
+	case Redo:
+		return goBack(s, s.steps.Redo, "Done again.")
+	}
+	next, effects := reduce(s, a)
+	return remember(s, next, a), effects
+}
+
+func reduce(s State, a Action) (State, []Effect) {
 	switch a := a.(type) {
 	case Open:
 		s = began(s, Loading)
@@ -49,7 +61,7 @@ func Reduce(s State, a Action) (State, []Effect) {
 	case MoveCorner, NudgeCorner, HoldCorner:
 		return corner(s, a), nil
 	case LetGo:
-		if !s.Set || s.Stage == Loading {
+		if !s.Moved || s.Stage == Loading {
 			return s, nil
 		}
 		return again(s)
@@ -78,6 +90,7 @@ func again(s State) (State, []Effect) {
 		return s, nil
 	}
 	s = began(s, Tracing)
+	s.Moved = false
 	return s, []Effect{Trace{s.Job, s.Path, s.Name, s.Options()}}
 }
 
@@ -129,7 +142,7 @@ func corner(s State, a Action) State {
 	}
 	at.X = max(0, min(float64(s.Picture.Wide), at.X))
 	at.Y = max(0, min(float64(s.Picture.High), at.Y))
-	s.Corners[s.Held], s.Set = at, true
+	s.Corners[s.Held], s.Set, s.Moved = at, true, true
 	return s
 }
 
@@ -184,6 +197,7 @@ func report(s State, a Action) (State, []Effect) {
 		}
 		s.Path, s.Name, s.Picture = s.opening[0], s.opening[1], a.Picture
 		s.Read, s.Set, s.Known, s.Side, s.Stage = nil, false, false, trace.AnySide, Idle
+		s.steps = history.Steps[lain]{}
 		return again(s)
 	case WasTraced:
 		if a.Job != s.Job {

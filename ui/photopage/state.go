@@ -4,6 +4,7 @@ import (
 	"lastroom/footwear"
 	"lastroom/footwear/trace"
 	"lastroom/internal/problem"
+	"lastroom/ui/history"
 )
 
 // A Stage is how far a photo has come.
@@ -29,6 +30,7 @@ type State struct {
 	Corners    [4]trace.Point
 	Known      bool // the corners were found or set
 	Set        bool // the corners were set by the person
+	Moved      bool // the corners were moved since the outline was read
 	Held       int  // corner that keys move, 0 to 3
 
 	Sheet        trace.Paper
@@ -41,6 +43,8 @@ type State struct {
 	Read    *trace.Tracing // nil until it is read, and when it could not be
 	Problem string
 	Done    string
+
+	steps history.Steps[lain]
 }
 
 // Start is the page before a photo.
@@ -98,6 +102,10 @@ type (
 	FindCorners struct{}
 	// Apply fills a sheet with what was read.
 	Apply struct{ New bool }
+	// Undo takes the last correction back.
+	Undo struct{}
+	// Redo does again what was taken back last.
+	Redo struct{}
 )
 
 // Reports of the work; those of another Job are dropped.
@@ -138,6 +146,8 @@ func (HoldCorner) action()  {}
 func (LetGo) action()       {}
 func (FindCorners) action() {}
 func (Apply) action()       {}
+func (Undo) action()        {}
+func (Redo) action()        {}
 func (WasLoaded) action()   {}
 func (WasTraced) action()   {}
 func (WasFilled) action()   {}

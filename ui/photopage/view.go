@@ -2,6 +2,7 @@ package photopage
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"lastroom/footwear"
@@ -97,7 +98,7 @@ func ReadView(s *State) []Row {
 	put("waist width", t.WaistWidth, t.WaistAtMM)
 	put("ball width", t.BallWidth, t.BallAtMM)
 	out = append(out,
-		Row{"swing of the forefoot", fmt.Sprintf("%.1f ± %.1f mm: %s", t.Swing.Value, t.Swing.PlusMinus, t.Outline)},
+		Row{"swing of the forefoot", fmt.Sprintf("%.1f ± %.1f mm: %s", math.Round(10*t.Swing.Value)/10+0, t.Swing.PlusMinus, t.Outline)},
 		Row{"toe shape", t.ToeShape + " (a guess)"},
 		Row{"sheet", fmt.Sprintf("%s, %.1f px to a mm", paperName(t.Sheet), t.PxPerMM)})
 	if t.EyeHeightMM > 0 {

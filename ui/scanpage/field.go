@@ -18,7 +18,7 @@ type Field struct {
 
 // Fields are the thicknesses, in the order in which they are shown.
 var Fields = []Field{
-	thickness("insole_mm", "the shoe's insole, on the floor", func(a *Allowances) *float64 { return &a.InsoleMM }),
+	thickness("insole_mm", "insole, on the floor", func(a *Allowances) *float64 { return &a.InsoleMM }),
 	thickness("lining_mm", "lining, on walls and roof", func(a *Allowances) *float64 { return &a.LiningMM }),
 	thickness("sock_mm", "a sock, over everything", func(a *Allowances) *float64 { return &a.SockMM }),
 }

@@ -413,7 +413,7 @@ func wasRead(s State, raw *Raw) (State, []Effect) {
 func wasMended(s State, shape *Shape) (State, []Effect) {
 	s.Shape, s.raw, s.Purpose = shape, nil, s.opening.Purpose
 	if !s.opening.again {
-		s.steps, s.held = history.Steps[lain]{}, ""
+		s.steps = history.Steps[lain]{}
 	}
 	s.SideGiven, s.Side = false, footwear.SideUnknown
 	s.Tool = MoveTool

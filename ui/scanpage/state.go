@@ -138,7 +138,6 @@ type State struct {
 	Done    string // what was last done
 
 	steps history.Steps[lain]
-	held  string // what is being moved or dragged: one step of undo
 }
 
 // An Opening is a file that is being opened.

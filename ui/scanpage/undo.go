@@ -51,7 +51,7 @@ func remember(was, s State, a Action) State {
 		}
 	case SetPurpose, SetSide, HalfTurn, Restore, PickPoint, DropPoints, NamePatch, Enter, Step:
 	case LetGo:
-		s.held = ""
+		s.steps = s.steps.LetGo()
 		return s
 	default:
 		return s
@@ -60,10 +60,7 @@ func remember(was, s State, a Action) State {
 	if before.sameAs(&now) && s.Job == was.Job {
 		return s
 	}
-	if held == "" || held != was.held {
-		s.steps = s.steps.After(before)
-	}
-	s.held = held
+	s.steps = s.steps.Holding(held, before)
 	return s
 }
 
@@ -97,7 +94,7 @@ func goBack(s State, again bool) (State, []Effect) {
 	if !ok {
 		return s, nil
 	}
-	s.steps, s.held, s.Typed, s.Refused = steps, "", nil, nil
+	s.steps, s.Typed, s.Refused = steps, nil, nil
 	s.Shape, s.Purpose, s.Found, s.Correction = to.shape, to.purpose, to.found, to.correction
 	s.Read, s.Stale, s.Side, s.SideGiven = to.read, to.stale, to.side, to.sideGiven
 	s.Points, s.Cuts, s.Allow, s.Patch = to.points, to.cuts, to.allow, -1
