@@ -41,8 +41,8 @@ func (w *Window) took(seen shelfpage.Shelved, err error) {
 		return
 	}
 	w.do(desk.Shelved{Shoes: seen.Shoes})
-	w.shoes.do(seen)
 	w.shoes.do(shelfpage.Using{ID: w.state.ShoeID})
+	w.shoes.do(seen)
 }
 
 // refreshShelf reads the shelf in the background.

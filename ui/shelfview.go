@@ -110,6 +110,9 @@ func (v *shelfView) object() fyne.CanvasObject { return v.all }
 func (v *shelfView) turned() {
 	v.do(shelfpage.Using{ID: v.win.state.ShoeID})
 	v.win.refreshShelf()
+	if at := v.list.at(); at >= 0 {
+		v.list.ScrollTo(at)
+	}
 	v.win.win.Canvas().Focus(v.list)
 }
 
