@@ -271,7 +271,7 @@ func TestForcesAndMomentsBalanceWhereItSettles(t *testing.T) {
 	sf := b.seatFrame(d.Base)
 	in := b.intended(p, 0)
 	loads, holds := b.loads(p, sf, 80, 0)
-	s := Seat(context.Background(), Body{Samples: p.samples, Centre: p.centre}, Walls{Tree: b.tree, Field: b.field, Stiffness: b.stiffness},
+	s := Seat(context.Background(), Body{Samples: p.samples, Centre: p.centre}, Walls{Tree: b.tree, Stiffness: b.stiffness},
 		SeatOptions{Start: in, Loads: loads, Holds: holds})
 	require.Equal(t, Converged, s.Status)
 	var force, moment r3.Vec
@@ -306,7 +306,9 @@ func TestTheFieldOnlyBringsTheDeviceNear(t *testing.T) {
 		require.Equal(t, Converged, s.Status)
 		return s.Pose
 	}
-	with, without := rest(b.field), rest(nil)
+	field, err := mesh.NewField(context.Background(), b.tree, mesh.FieldOptions{SpacingMM: 1, BandMM: 5})
+	require.NoError(t, err)
+	with, without := rest(field), rest(nil)
 	at := r3.Vec{X: d.RimXMM}
 	assert.Less(t, r3.Norm(r3.Sub(with.Apply(at), without.Apply(at))), 0.05)
 }
