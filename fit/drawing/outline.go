@@ -20,16 +20,22 @@ type Span struct {
 
 // RenderOutline draws a closed outline seen from above, with lengths between arrows, to scale: X to the right, Y up.
 func RenderOutline(p []Pt, spans []Span, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
-	const largest = 8192
-	if widthPx < 16 || heightPx < 16 || widthPx > largest || heightPx > largest {
-		return nil, fmt.Errorf("drawing: a picture of %d by %d pixels: each side has to have 16 to %d", widthPx, heightPx, largest)
-	}
 	if len(p) < 3 {
 		return nil, errors.New("drawing: there is no outline to draw")
 	}
 	lo, hi, _ := bounds([]loop{{P: p}})
 	const marginMM = 12
 	shown := Extent{lo.sub(Pt{marginMM, marginMM}), hi.add(Pt{marginMM, marginMM})}
+	pal := PaletteFor(dark)
+	return figure(Above, shown, pal, widthPx, heightPx, scale, gridPlotter{pal}, outlinePlotter{p, spans, pal})
+}
+
+// figure draws what is plotted on a paper of its own, to scale; scale is of words and lines.
+func figure(v View, shown Extent, pal Palette, widthPx, heightPx int, scale float64, plotted ...plot.Plotter) (*image.RGBA, error) {
+	const largest = 8192
+	if widthPx < 16 || heightPx < 16 || widthPx > largest || heightPx > largest {
+		return nil, fmt.Errorf("drawing: a picture of %d by %d pixels: each side has to have 16 to %d", widthPx, heightPx, largest)
+	}
 	dpi := max(18, int(math.Round(72*scale)))
 	c := vgimg.NewWith(
 		vgimg.UseWH(vg.Length(widthPx)*72/vg.Length(dpi), vg.Length(heightPx)*72/vg.Length(dpi)), vgimg.UseDPI(dpi),
@@ -38,10 +44,9 @@ func RenderOutline(p []Pt, spans []Span, dark bool, widthPx, heightPx int, scale
 	if !ok {
 		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
 	}
-	pal := PaletteFor(dark)
 	on := draw.New(c)
-	pl := newPlot(Above, nil, Options{Words: true, Shown: &shown}, pal)
-	pl.Add(gridPlotter{pal}, outlinePlotter{p, spans, pal})
+	pl := newPlot(v, nil, Options{Words: true, Shown: &shown}, pal)
+	pl.Add(plotted...)
 	on.SetColor(pal.Paper)
 	on.Fill(on.Rectangle.Path())
 	sheet := draw.Crop(on, 4, -4, 3, -3)

@@ -9,40 +9,18 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"lastroom/footwear"
 )
 
 // Render draws a view of the room with the measure and the instrument that it is taken with, and its value in words.
 func (t *Taking) Render(v View, value string, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
-	const largest = 8192
-	if widthPx < 16 || heightPx < 16 || widthPx > largest || heightPx > largest {
-		return nil, fmt.Errorf("drawing: a picture of %d by %d pixels: each side has to have 16 to %d", widthPx, heightPx, largest)
-	}
 	if t.room == nil || t.room.Closed == nil || len(t.room.Closed.V) == 0 {
 		return nil, errors.New("drawing: there is no room to measure")
 	}
-	dpi := max(18, int(math.Round(72*scale)))
-	c := vgimg.NewWith(
-		vgimg.UseWH(vg.Length(widthPx)*72/vg.Length(dpi), vg.Length(heightPx)*72/vg.Length(dpi)), vgimg.UseDPI(dpi),
-	)
-	img, ok := c.Image().(*image.RGBA)
-	if !ok {
-		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
-	}
 	pal := PaletteFor(dark)
-	shown := t.Shown(v)
-	on := draw.New(c)
-	pl := newPlot(v, nil, Options{Words: true, Shown: &shown}, pal)
 	s := &section{view: v, cuts: t.Cuts, room: t.section(v)}
-	pl.Add(wallPlotter{s, pal}, gridPlotter{pal}, takingPlotter{t, v, value, pal})
-	on.SetColor(pal.Paper)
-	on.Fill(on.Rectangle.Path())
-	sheet := draw.Crop(on, 4, -4, 3, -3)
-	equalise(pl, sheet)
-	pl.Draw(sheet)
-	return img, nil
+	return figure(v, t.Shown(v), pal, widthPx, heightPx, scale, wallPlotter{s, pal}, gridPlotter{pal}, takingPlotter{t, v, value, pal})
 }
 
 // takingPlotter draws the instrument, the distance between arrows and the value.
