@@ -77,71 +77,122 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 	for i := range hints {
 		hints[i] = -1
 	}
-	// floorGap is the smallest distance of the base to the floor, infinite where the base hangs over none.
-	floorGap := func() float64 {
-		least := math.Inf(1)
-		for _, i := range p.base {
-			h := b.tree.NearestFrom(r3.Add(turned.Rotate(p.samples[i].P), at), hints[i])
-			hints[i] = h.Face
-			if !h.Beyond && footwear.Zone(b.Room.Walls.Tag[h.Face]).Floor() {
-				least = math.Min(least, h.Signed)
-			}
-		}
-		return least
+	whole := func(i int) mesh.Hit {
+		h := b.tree.NearestFrom(r3.Add(turned.Rotate(p.samples[i].P), at), hints[i])
+		hints[i] = h.Face
+		return h
 	}
-	behind := p.behind()
-	backHints := make([]int32, len(behind))
+	// The base's distance to the floor, infinite where it hangs over none.
+	floor := newLeast(p.base, func(i int) (gap, bound float64) {
+		h := whole(i)
+		switch {
+		case h.Beyond:
+			return math.Inf(1), math.Inf(-1)
+		case footwear.Zone(b.Room.Walls.Tag[h.Face]).Floor():
+			return h.Signed, h.Signed
+		}
+		return math.Inf(1), h.Signed
+	})
+	// The rear's distance to the back of the counter. Only the whole wall tells on which side of it a point lies: cut out
+	// alone, a rough back has ragged edges.
+	backHints := make([]int32, len(p.samples))
 	for k := range backHints {
 		backHints[k] = -1
 	}
-	// backGap is the smallest distance of the rear to the back of the counter; where the device is lower than the whole of
-	// it, along the seat to its lower edge.
+	under := math.Inf(1) // where the device is lower than the whole back: along the seat to its lower edge
+	back := newLeast(p.behind(), func(i int) (gap, bound float64) {
+		q := r3.Add(turned.Rotate(p.samples[i].P), at)
+		h := b.back.NearestFrom(q, backHints[i])
+		backHints[i] = h.Face
+		if h.Beyond {
+			under = math.Min(under, r3.Dot(r3.Sub(q, h.Point), sf.forward))
+			return math.Inf(1), math.Inf(-1)
+		}
+		gap = math.Abs(h.Signed)
+		w := whole(i)
+		if w.Signed >= 0 {
+			return gap, gap
+		}
+		if footwear.Zone(b.Room.Walls.Tag[w.Face]) == footwear.CounterBack {
+			return -gap, -gap
+		}
+		return gap, -gap // past another wall; if the back becomes the nearest it counts the other way
+	})
+	move := func(by r3.Vec) {
+		at = r3.Add(at, by)
+		floor.went += r3.Norm(by)
+		back.went += r3.Norm(by)
+	}
 	backGap := func() float64 {
-		beside, under := math.Inf(1), math.Inf(1)
-		for k, i := range behind {
-			q := r3.Add(turned.Rotate(p.samples[i].P), at)
-			h := b.back.NearestFrom(q, backHints[k])
-			backHints[k] = h.Face
-			if h.Beyond {
-				under = math.Min(under, r3.Dot(r3.Sub(q, h.Point), sf.forward))
-				continue
-			}
-			// Only the whole wall tells on which side of it a point lies: cut out alone, a rough back has ragged edges.
-			w := b.tree.NearestFrom(q, hints[i])
-			hints[i] = w.Face
-			gap := math.Abs(h.Signed)
-			if w.Signed < 0 && footwear.Zone(b.Room.Walls.Tag[w.Face]) == footwear.CounterBack {
-				gap = -gap
-			}
-			beside = math.Min(beside, gap)
+		under = math.Inf(1)
+		if g := back.value(); !math.IsInf(g, 1) {
+			return g
 		}
-		if math.IsInf(beside, 1) {
-			return under
-		}
-		return beside
+		return under
 	}
 	for range 12 {
-		down := b.drop(p, turned, &at, sf, floorGap)
-		back := 0.0
+		down := b.drop(p, turned, &at, sf, floor.value, move)
+		went := 0.0
 		for range 12 {
 			g := backGap()
-			at = r3.Sub(at, r3.Scale(g, sf.forward))
-			back += math.Abs(g)
+			move(r3.Scale(-g, sf.forward))
+			went += math.Abs(g)
 			if math.Abs(g) < closeEnoughMM {
 				break
 			}
 		}
-		if back < 2*closeEnoughMM && down < 2*closeEnoughMM {
+		if went < 2*closeEnoughMM && down < 2*closeEnoughMM {
 			break
 		}
 	}
-	b.drop(p, turned, &at, sf, floorGap)
+	b.drop(p, turned, &at, sf, floor.value, move)
 	turned.T = at
 	return turned
 }
 
+// A least is the smallest gap of some samples that all move alike. A gap changes by no more than the samples move, so one
+// that was further off than that is not looked at again.
+type least struct {
+	of    []int
+	look  func(i int) (gap, bound float64) // bound is what the gap can't have been below, −Inf where that is not known
+	bound []float64                        // at the last look
+	seen  []float64                        // went at the last look
+	went  float64                          // how far the samples have moved in all
+	last  int                              // index of the smallest gap last time: looked at first
+}
+
+func newLeast(of []int, look func(i int) (gap, bound float64)) *least {
+	l := &least{of: of, look: look, bound: make([]float64, len(of)), seen: make([]float64, len(of))}
+	for k := range of {
+		l.bound[k] = math.Inf(-1)
+	}
+	return l
+}
+
+func (l *least) value() float64 {
+	m := math.Inf(1)
+	see := func(k int) {
+		g, bound := l.look(l.of[k])
+		l.bound[k], l.seen[k] = bound, l.went
+		if g < m {
+			m, l.last = g, k
+		}
+	}
+	if len(l.of) == 0 {
+		return m
+	}
+	first := l.last
+	see(first)
+	for k := range l.of {
+		if k != first && l.bound[k]-(l.went-l.seen[k]) < m {
+			see(k)
+		}
+	}
+	return m
+}
+
 // drop lowers the base onto the floor along the seat's normal and returns how far it went.
-func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floorGap func() float64) float64 {
+func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floorGap func() float64, move func(r3.Vec)) float64 {
 	went := 0.0
 	for range 12 {
 		g := floorGap()
@@ -151,10 +202,10 @@ func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floor
 				q := r3.Add(turned.Rotate(p.samples[i].P), *at)
 				g = math.Min(g, q.Z-b.Room.FloorZ(q.X))
 			}
-			*at = r3.Sub(*at, r3.Scale(g, sf.up))
+			move(r3.Scale(-g, sf.up))
 			return went + math.Abs(g)
 		}
-		*at = r3.Sub(*at, r3.Scale(g, sf.up))
+		move(r3.Scale(-g, sf.up))
 		went += math.Abs(g)
 		if math.Abs(g) < closeEnoughMM {
 			break
