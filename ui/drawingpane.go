@@ -7,7 +7,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/widget"
 
 	"lastroom/fit/drawing"
 	"lastroom/ui/desk"
@@ -17,7 +16,7 @@ import (
 // of their own, so that they follow the mouse at once. Lines are dragged, or stepped with the arrow keys (Shift: further)
 // when the pane has the focus; page keys step the pane's own cut.
 type drawingPane struct {
-	widget.BaseWidget
+	paneBase
 	view     drawing.View
 	want     func(sheet)
 	do       func(desk.Action)
@@ -35,11 +34,8 @@ type drawingPane struct {
 
 	picture *canvas.Image
 	veil    *canvas.Rectangle
-	frame   *canvas.Rectangle
 	lines   [2]*cutLine
-	shift   bool
 	held    int // line that is dragged, -1 for none
-	focused bool
 }
 
 // A wish is what a picture depends on: equal wishes have equal pictures.
@@ -86,8 +82,8 @@ func newDrawingPane(v drawing.View, want func(sheet), do func(desk.Action), func
 	d := &drawingPane{
 		view: v, want: want, do: do, function: function, said: said, held: -1,
 		picture: &canvas.Image{FillMode: canvas.ImageFillStretch}, veil: canvas.NewRectangle(color.Transparent),
-		frame: canvas.NewRectangle(color.Transparent),
 	}
+	d.self, d.frame = d, canvas.NewRectangle(color.Transparent)
 	for i := range d.lines {
 		d.lines[i] = newCutLine()
 	}

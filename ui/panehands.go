@@ -66,27 +66,12 @@ func (d *drawingPane) Dragged(e *fyne.DragEvent) {
 // DragEnd lets the line go.
 func (d *drawingPane) DragEnd() { d.held = -1 }
 
-// Tapped takes the focus.
-func (d *drawingPane) Tapped(*fyne.PointEvent) { d.takeFocus() }
-
-func (d *drawingPane) takeFocus() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(d); c != nil {
-		c.Focus(d)
-	}
-}
-
-const zoomStep = 1.25
-
 // Scrolled goes nearer or farther, about the point under the mouse.
 func (d *drawingPane) Scrolled(e *fyne.ScrollEvent) {
 	if d.shown == nil || e.Scrolled.DY == 0 {
 		return
 	}
-	times := zoomStep
-	if e.Scrolled.DY < 0 {
-		times = 1 / zoomStep
-	}
-	d.zoom(times, d.paperAt(e.Position))
+	d.zoom(zoomTimes(e), d.paperAt(e.Position))
 }
 
 // crossing is where the lines of the other two cuts meet.
@@ -102,23 +87,15 @@ func (d *drawingPane) zoom(times float64, about drawing.Pt) {
 	if d.shown == nil || d.scene == nil {
 		return
 	}
-	whole := drawing.ExtentOf(d.view, d.scene.Room)
-	const nearestMM = 8 // wide
-	e := d.shown.Frame.Shown
+	from := d.shown.Frame.Shown
 	if d.near != nil { // the picture may still be on its way
-		e = *d.near
+		from = *d.near
 	}
-	switch {
-	case times == 0:
-		d.near = nil
-	case times < 1 && (e.Hi.U-e.Lo.U)/times >= whole.Hi.U-whole.Lo.U:
-		d.near = nil
-	case times > 1 && (e.Hi.U-e.Lo.U)/times < nearestMM:
+	near, ok := zoomed(from, drawing.ExtentOf(d.view, d.scene.Room), times, about)
+	if !ok {
 		return
-	default:
-		e = e.Closer(times, about)
-		d.near = &e
 	}
+	d.near = near
 	d.wishFor(d.asked.answer)
 }
 
@@ -147,27 +124,10 @@ func (d *drawingPane) MouseOut() { d.said("") }
 
 // Cursor shows which way a line under the mouse can be dragged.
 func (d *drawingPane) Cursor() desktop.Cursor {
-	if d.held >= 0 && d.scene != nil {
-		if d.view.CutLines(d.scene.Cuts)[d.held].Upright {
-			return desktop.HResizeCursor
-		}
-		return desktop.VResizeCursor
+	if d.scene == nil {
+		return desktop.DefaultCursor
 	}
-	return desktop.DefaultCursor
-}
-
-// KeyDown notes Shift.
-func (d *drawingPane) KeyDown(k *fyne.KeyEvent) {
-	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
-		d.shift = true
-	}
-}
-
-// KeyUp forgets Shift.
-func (d *drawingPane) KeyUp(k *fyne.KeyEvent) {
-	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
-		d.shift = false
-	}
+	return lineCursor(d.view, d.scene.Cuts, d.held)
 }
 
 // TypedKey steps the cuts: left and right the upright line, up and down the level one, page keys the view's own cut.
@@ -176,15 +136,9 @@ func (d *drawingPane) TypedKey(k *fyne.KeyEvent) {
 	if d.shift {
 		step = 5
 	}
-	lines := d.view.CutLines(drawing.Cuts{})
-	move := func(upright bool, way float64) {
-		for _, l := range lines {
-			if l.Upright == upright {
-				// The line goes the way of the key: U of the paper may run against the room's axis.
-				at := d.view.CutAt(l.Of, drawing.Pt{U: way, V: way})
-				d.do(desk.StepCut{View: l.Of, MM: math.Copysign(step, at)})
-			}
-		}
+	if way, ok := ways[k.Name]; ok {
+		stepCuts(d.view, way, step, func(of drawing.View, mm float64) { d.do(desk.StepCut{View: of, MM: mm}) })
+		return
 	}
 	switch k.Name {
 	case fyne.KeyPlus, fyne.KeyEqual:
@@ -193,14 +147,6 @@ func (d *drawingPane) TypedKey(k *fyne.KeyEvent) {
 		d.zoom(1/zoomStep, d.crossing())
 	case fyne.Key0:
 		d.zoom(0, drawing.Pt{})
-	case fyne.KeyLeft:
-		move(true, -1)
-	case fyne.KeyRight:
-		move(true, 1)
-	case fyne.KeyUp:
-		move(false, 1)
-	case fyne.KeyDown:
-		move(false, -1)
 	case fyne.KeyPageUp:
 		d.do(desk.StepCut{View: d.view, MM: step})
 	case fyne.KeyPageDown:
@@ -211,12 +157,3 @@ func (d *drawingPane) TypedKey(k *fyne.KeyEvent) {
 		d.function(k.Name)
 	}
 }
-
-// TypedRune is part of having the focus.
-func (d *drawingPane) TypedRune(rune) {}
-
-// FocusGained draws the frame.
-func (d *drawingPane) FocusGained() { d.focused = true; d.Refresh() }
-
-// FocusLost takes it away.
-func (d *drawingPane) FocusLost() { d.focused, d.shift = false, false; d.Refresh() }

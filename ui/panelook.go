@@ -5,7 +5,6 @@ import (
 	"image/color"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/theme"
 
 	"lastroom/fit/drawing"
 )
@@ -105,10 +104,7 @@ func (r *paneRenderer) Refresh() {
 	if d.shown == nil {
 		d.veil.FillColor = pal.Paper
 	}
-	d.frame.StrokeColor, d.frame.StrokeWidth = shade(theme.ColorNameInputBorder), 1
-	if d.focused {
-		d.frame.StrokeColor, d.frame.StrokeWidth = shade(theme.ColorNamePrimary), 2
-	}
+	d.inkFrame()
 	for _, l := range d.lines {
 		l.ink(pal, d.focused)
 	}

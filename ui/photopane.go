@@ -9,7 +9,6 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lastroom/footwear/trace"
 	"lastroom/ui/photopage"
@@ -18,7 +17,7 @@ import (
 // photoPane shows the photo with the sheet's corners over it. Corners are dragged, or moved with the arrow keys: one is
 // held, N goes to the next.
 type photoPane struct {
-	widget.BaseWidget
+	paneBase
 	do       func(photopage.Action)
 	function func(fyne.KeyName) bool
 
@@ -28,11 +27,8 @@ type photoPane struct {
 	edges   [4]*canvas.Line
 	rings   [4]*canvas.Circle
 	names   [4]*canvas.Text
-	frame   *canvas.Rectangle
 	held    int // corner that is dragged, -1 for none
 	moving  bool
-	shift   bool
-	focused bool
 }
 
 var (
@@ -47,8 +43,9 @@ var (
 func newPhotoPane(do func(photopage.Action), function func(fyne.KeyName) bool) *photoPane {
 	p := &photoPane{
 		do: do, function: function, held: -1, picture: &canvas.Image{FillMode: canvas.ImageFillContain},
-		back: canvas.NewRectangle(nil), frame: canvas.NewRectangle(color.Transparent),
+		back: canvas.NewRectangle(nil),
 	}
+	p.self, p.frame = p, canvas.NewRectangle(color.Transparent)
 	for i := range 4 {
 		p.edges[i] = canvas.NewLine(nil)
 		p.rings[i] = canvas.NewCircle(color.Transparent)
@@ -146,31 +143,13 @@ func (p *photoPane) letGo() {
 	}
 }
 
-// Tapped takes the focus.
-func (p *photoPane) Tapped(*fyne.PointEvent) { p.takeFocus() }
-
-func (p *photoPane) takeFocus() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(p); c != nil {
-		c.Focus(p)
-	}
-}
-
 // Cursor shows that a corner can be dragged.
 func (p *photoPane) Cursor() desktop.Cursor { return desktop.CrosshairCursor }
 
-// KeyDown notes Shift.
-func (p *photoPane) KeyDown(k *fyne.KeyEvent) {
-	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
-		p.shift = true
-	}
-}
-
 // KeyUp forgets Shift, and ends a movement by arrow keys.
 func (p *photoPane) KeyUp(k *fyne.KeyEvent) {
-	switch k.Name {
-	case desktop.KeyShiftLeft, desktop.KeyShiftRight:
-		p.shift = false
-	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown:
+	p.paneBase.KeyUp(k)
+	if _, arrow := ways[k.Name]; arrow {
 		p.letGo()
 	}
 }
@@ -181,10 +160,9 @@ func (p *photoPane) TypedKey(k *fyne.KeyEvent) {
 	if p.shift {
 		step = 10
 	}
-	ways := map[fyne.KeyName][2]float64{fyne.KeyLeft: {-1, 0}, fyne.KeyRight: {1, 0}, fyne.KeyUp: {0, -1}, fyne.KeyDown: {0, 1}}
-	if w, ok := ways[k.Name]; ok {
+	if way, ok := ways[k.Name]; ok {
 		p.moving = true
-		p.do(photopage.NudgeCorner{DX: step * w[0], DY: step * w[1]})
+		p.do(photopage.NudgeCorner{DX: step * way.U, DY: -step * way.V})
 		return
 	}
 	if k.Name == fyne.KeyN {
@@ -195,17 +173,10 @@ func (p *photoPane) TypedKey(k *fyne.KeyEvent) {
 	p.function(k.Name)
 }
 
-// TypedRune is part of having the focus.
-func (p *photoPane) TypedRune(rune) {}
-
-// FocusGained draws the frame.
-func (p *photoPane) FocusGained() { p.focused = true; p.Refresh() }
-
-// FocusLost takes it away.
+// FocusLost lets go.
 func (p *photoPane) FocusLost() {
-	p.focused, p.shift = false, false
 	p.letGo()
-	p.Refresh()
+	p.paneBase.FocusLost()
 }
 
 // MinSize is small: the panes share what there is.
@@ -260,10 +231,7 @@ func (r *photoPaneRenderer) place() {
 func (r *photoPaneRenderer) Refresh() {
 	p := r.p
 	p.back.FillColor = shade(theme.ColorNameInputBackground)
-	p.frame.StrokeColor, p.frame.StrokeWidth = shade(theme.ColorNameInputBorder), 1
-	if p.focused {
-		p.frame.StrokeColor, p.frame.StrokeWidth = shade(theme.ColorNamePrimary), 2
-	}
+	p.inkFrame()
 	r.place()
 	for _, o := range r.Objects() {
 		if o != fyne.CanvasObject(p.picture) {

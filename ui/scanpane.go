@@ -8,8 +8,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/fit/drawing"
@@ -20,7 +18,7 @@ import (
 // scanPane shows a scan in one view: body and cut in a picture, the lines of the other cuts over it. What mouse and arrow
 // keys do is the tool's business.
 type scanPane struct {
-	widget.BaseWidget
+	paneBase
 	view     drawing.View
 	want     func(sheet)
 	do       func(scanpage.Action)
@@ -38,13 +36,10 @@ type scanPane struct {
 
 	picture *canvas.Image
 	veil    *canvas.Rectangle
-	frame   *canvas.Rectangle
 	hint    *canvas.Text
 	lines   [2]*cutLine
 	held    int
 	moving  bool
-	shift   bool
-	focused bool
 }
 
 // A scanWish is what a picture depends on.
@@ -77,8 +72,9 @@ func newScanPane(v drawing.View, want func(sheet), do func(scanpage.Action), fun
 	p := &scanPane{
 		view: v, want: want, do: do, function: function, said: said, held: -1,
 		picture: &canvas.Image{FillMode: canvas.ImageFillStretch}, veil: canvas.NewRectangle(color.Transparent),
-		frame: canvas.NewRectangle(color.Transparent), hint: canvas.NewText("", color.Transparent),
+		hint: canvas.NewText("", color.Transparent),
 	}
+	p.self, p.frame = p, canvas.NewRectangle(color.Transparent)
 	p.hint.Alignment = fyne.TextAlignCenter
 	for i := range p.lines {
 		p.lines[i] = newCutLine()
@@ -205,10 +201,7 @@ func (p *scanPane) Dragged(e *fyne.DragEvent) {
 // DragEnd lets go.
 func (p *scanPane) DragEnd() {
 	p.held = -1
-	if p.moving {
-		p.moving = false
-		p.do(scanpage.LetGo{})
-	}
+	p.letGo()
 }
 
 // Tapped picks a point or a patch.
@@ -234,43 +227,27 @@ func (p *scanPane) Tapped(e *fyne.PointEvent) {
 	}
 }
 
-func (p *scanPane) takeFocus() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(p); c != nil {
-		c.Focus(p)
-	}
-}
-
 // Scrolled goes nearer or farther, about the point under the mouse.
 func (p *scanPane) Scrolled(e *fyne.ScrollEvent) {
 	if p.shown == nil || e.Scrolled.DY == 0 {
 		return
 	}
-	times := zoomStep
-	if e.Scrolled.DY < 0 {
-		times = 1 / zoomStep
-	}
-	p.zoom(times, p.paperAt(e.Position))
+	p.zoom(zoomTimes(e), p.paperAt(e.Position))
 }
 
 func (p *scanPane) zoom(times float64, about drawing.Pt) {
 	if p.shown == nil {
 		return
 	}
-	whole := drawing.ExtentOfBox(p.view, p.box)
-	const nearestMM = 8
-	e := p.shown.Frame.Shown
+	from := p.shown.Frame.Shown
 	if p.near != nil {
-		e = *p.near
+		from = *p.near
 	}
-	switch wide := e.Hi.U - e.Lo.U; {
-	case times == 0, times < 1 && wide/times >= whole.Hi.U-whole.Lo.U && (e.Hi.V-e.Lo.V)/times >= whole.Hi.V-whole.Lo.V:
-		p.near = nil
-	case times > 1 && wide/times < nearestMM:
+	near, ok := zoomed(from, drawing.ExtentOfBox(p.view, p.box), times, about)
+	if !ok {
 		return
-	default:
-		e = e.Closer(times, about)
-		p.near = &e
 	}
+	p.near = near
 	p.wish()
 }
 
@@ -302,38 +279,27 @@ func (p *scanPane) Cursor() desktop.Cursor {
 	case scanpage.MoveTool, scanpage.TurnTool:
 		return desktop.PointerCursor
 	}
-	if p.held >= 0 {
-		if p.view.CutLines(p.is.Cuts)[p.held].Upright {
-			return desktop.HResizeCursor
-		}
-		return desktop.VResizeCursor
-	}
-	return desktop.DefaultCursor
-}
-
-// KeyDown notes Shift.
-func (p *scanPane) KeyDown(k *fyne.KeyEvent) {
-	if k.Name == desktop.KeyShiftLeft || k.Name == desktop.KeyShiftRight {
-		p.shift = true
-	}
+	return lineCursor(p.view, p.is.Cuts, p.held)
 }
 
 // KeyUp forgets Shift, and ends a movement by arrow keys.
 func (p *scanPane) KeyUp(k *fyne.KeyEvent) {
-	switch k.Name {
-	case desktop.KeyShiftLeft, desktop.KeyShiftRight:
-		p.shift = false
-	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown:
-		if p.moving {
-			p.moving = false
-			p.do(scanpage.LetGo{})
-		}
+	p.paneBase.KeyUp(k)
+	if _, arrow := ways[k.Name]; arrow {
+		p.letGo()
+	}
+}
+
+// letGo ends a movement: what is read off the scan is read anew.
+func (p *scanPane) letGo() {
+	if p.moving {
+		p.moving = false
+		p.do(scanpage.LetGo{})
 	}
 }
 
 // TypedKey moves, turns or steps the cuts.
 func (p *scanPane) TypedKey(k *fyne.KeyEvent) {
-	ways := map[fyne.KeyName]drawing.Pt{fyne.KeyLeft: {U: -1}, fyne.KeyRight: {U: 1}, fyne.KeyUp: {V: 1}, fyne.KeyDown: {V: -1}}
 	if way, ok := ways[k.Name]; ok {
 		p.arrow(way)
 		return
@@ -378,28 +344,14 @@ func (p *scanPane) arrow(way drawing.Pt) {
 		if p.shift {
 			step = 5
 		}
-		for _, l := range p.view.CutLines(drawing.Cuts{}) {
-			if l.Upright == (way.U != 0) {
-				p.do(scanpage.StepCut{View: l.Of, MM: math.Copysign(step, p.view.CutAt(l.Of, way))})
-			}
-		}
+		stepCuts(p.view, way, step, func(of drawing.View, mm float64) { p.do(scanpage.StepCut{View: of, MM: mm}) })
 	}
 }
 
-// TypedRune is part of having the focus.
-func (p *scanPane) TypedRune(rune) {}
-
-// FocusGained draws the frame.
-func (p *scanPane) FocusGained() { p.focused = true; p.Refresh() }
-
-// FocusLost takes it away.
+// FocusLost lets go.
 func (p *scanPane) FocusLost() {
-	p.focused, p.shift = false, false
-	if p.moving {
-		p.moving = false
-		p.do(scanpage.LetGo{})
-	}
-	p.Refresh()
+	p.letGo()
+	p.paneBase.FocusLost()
 }
 
 // MinSize is small: the panes share what there is.
@@ -451,10 +403,7 @@ func (r *scanPaneRenderer) Refresh() {
 		p.veil.FillColor = pal.Paper
 		p.hint.Text, p.hint.Color, p.hint.TextSize = p.view.String(), pal.Faint, 13
 	}
-	p.frame.StrokeColor, p.frame.StrokeWidth = shade(theme.ColorNameInputBorder), 1
-	if p.focused {
-		p.frame.StrokeColor, p.frame.StrokeWidth = shade(theme.ColorNamePrimary), 2
-	}
+	p.inkFrame()
 	for _, l := range p.lines {
 		l.ink(pal, p.focused && p.is.Tool == scanpage.CutTool)
 	}
