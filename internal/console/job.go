@@ -95,13 +95,9 @@ func jobOf(sheet footwear.Sheet, scan *footwear.Room, dev, first string, with []
 		return nil, err
 	}
 	if preset {
-		child := sheet.Size.System.Child() || strings.Contains(sheet.Kind, "child")
-		foot, err := footwear.FootLengthMM(sheet.Size, footwear.SizeOptions{Child: child})
-		if err != nil {
+		if j.options, err = fit.MadeFor(j.options, sheet); err != nil {
 			return nil, err
 		}
-		j.options.FootLengthMM = foot
-		j.options.HeelRiseMM = sheet.V(footwear.HeelRise)
 	}
 	if key, value, ok := strings.Cut(first, "="); ok {
 		if err := j.set(key, value); err != nil {
