@@ -279,6 +279,31 @@ func TestRefitListsWhatCanBeDone(t *testing.T) {
 	assert.NotContains(t, out, "odds that it fits")
 }
 
+func TestScreenRanksTheShelf(t *testing.T) {
+	dir := t.TempDir()
+	code, out, errOut := run("screen", "--device", "everyday-block", "--foot-length-mm", "266", "--shelf", dir, "--best", "1", "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	doc := document(t, out)
+	assert.Equal(t, "shelf", doc["mode"])
+	pairs := doc["pairs"].([]any)
+	require.Greater(t, len(pairs), 20)
+	first, last := pairs[0].(map[string]any), pairs[len(pairs)-1].(map[string]any)
+	assert.Equal(t, "all draws", first["odds_of"])
+	assert.Greater(t, first["odds"], last["odds"])
+	assert.NotEmpty(t, first["reason"])
+	code, out, errOut = run("screen", "--shoe", "rocker-shoe", "--presets", "--best", "0")
+	require.Equal(t, ExitOK, code, errOut)
+	assert.Contains(t, out, "Check in the shoe on the wearer")
+	code, out, errOut = run("screen", "--device", "everyday-block", "--shoes", "extra-depth,rocker-shoe@EU 43", "--allow", "grind", "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	devices := document(t, out)["devices"].([]any)
+	require.NotEmpty(t, devices)
+	assert.Len(t, devices[0].(map[string]any)["in"], 2)
+	code, _, errOut = run("screen", "--foot-length-mm", "26")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errOut, "90 to 340 mm")
+}
+
 func TestRefitRefusesBadWishes(t *testing.T) {
 	for want, args := range map[string][]string{
 		"keep": {"--keep", "colour=red"}, "allow": {"--allow", "wish"}, "--prefer": {"--prefer", "cup"}, "prefer": {"--prefer", "colour=1"},

@@ -50,6 +50,7 @@ func commands() []command {
 		{"odds", "--shoe … [--size …] [--device …] [--with …] [--draws N] [--seed N] [--json]", "how sure the answer is, and which measure decides", runOdds},
 		{"support", "--shoe … [--size …] [--device …] [--with …] [--axis-inclination-deg N] [--axis-deviation-deg N] [--json]", "what the device gives in this shoe, beside the device without --with and the plain one", runSupport},
 		{"refit", "--shoe … [--device …] [--with …] [--keep key=same|value|least..most]… [--allow grind,lab,remake,shoe] [--prefer term=weight]… [--draws N] [--json]", "the smallest changes that let the device fit, and what support they cost", runRefit},
+		{"screen", "--device … [--foot-length-mm N] [--with …] [--shelf DIR|FILE.json] [--best N] | --shoes ID,ID@\"EU 43\" [--allow …] | --shoe ID --presets [--json]", "one device on the whole shelf, one device for several shoes, or one shoe with every preset", runScreen},
 		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
 		{"keys", "[--json]", "what --with can set, with unit and limits", runKeys},
 		{"shoes", "[WORDS…] [--shelf DIR] [--json]", "your own shoes and the catalog, or what they have for these words", runShoes},
