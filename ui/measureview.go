@@ -166,6 +166,8 @@ func (v *measureView) steps() (canUndo, canRedo bool) { return v.state.CanUndo()
 func (v *measureView) undo() {
 	v.commit() // what is being typed is a step too
 	v.do(measurepage.Undo{})
+	v.name.revert()
+	v.reason.revert()
 }
 
 func (v *measureView) redo() {

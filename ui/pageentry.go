@@ -27,6 +27,9 @@ func (e *pageEntry) show(text string) {
 	}
 }
 
+// revert drops what stands in the entry and was not taken over.
+func (e *pageEntry) revert() { e.SetText(e.shown) }
+
 // commit reports what stands in the entry, if it is another text than what was shown.
 func (e *pageEntry) commit() {
 	if e.Text != e.shown {
@@ -38,7 +41,7 @@ func (e *pageEntry) commit() {
 func (e *pageEntry) TypedKey(k *fyne.KeyEvent) {
 	switch {
 	case k.Name == fyne.KeyEscape && e.Text != e.shown:
-		e.SetText(e.shown)
+		e.revert()
 	case e.function(k.Name):
 	default:
 		e.Entry.TypedKey(k)

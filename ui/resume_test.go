@@ -3,6 +3,7 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -160,4 +161,9 @@ func TestHowSureAMeasureIsIsEnteredByKeyboard(t *testing.T) {
 	assert.Equal(t, string(footwear.InsideRule), v.tool.pick.Selected)
 	w.shortcut(t, fyne.KeyZ, ctrlShift)
 	assert.Equal(t, "2.2", v.sure.entry.Text)
+	v.name.SetText(strings.Repeat("long ", 20))
+	w.menus.undo.Action()
+	assert.Equal(t, "1.5", v.sure.entry.Text)
+	assert.Empty(t, v.name.Text, "a name that was refused goes too")
+	assert.Empty(t, v.state.Refused)
 }

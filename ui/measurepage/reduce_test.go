@@ -290,6 +290,17 @@ func TestKindSizeAndWords(t *testing.T) {
 	assert.Equal(t, s.Draft.Kind, same.Draft.Kind)
 }
 
+func TestANameThatIsTooLongIsTold(t *testing.T) {
+	s := start(t)
+	s, effects := run(s, measurepage.Enter{Key: measurepage.NameKey, Text: strings.Repeat("long ", 20)})
+	assert.Empty(t, effects)
+	w := measurepage.WordsView(&s)
+	assert.Equal(t, desk.BlockedMark, w.Mark)
+	assert.Equal(t, "Not taken over: name: at most 80 letters; shorten it.", w.Notice)
+	s, _ = run(s, measurepage.Enter{Key: measurepage.NameKey, Text: "short"})
+	assert.NotContains(t, measurepage.WordsView(&s).Notice, "Not taken over")
+}
+
 func FuzzEnter(f *testing.F) {
 	f.Add("seat_width_mm", "66")
 	f.Add("size", "1e9")

@@ -2,6 +2,7 @@ package measurepage
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -184,7 +185,8 @@ func notice(s *State, w *Words) (desk.Mark, string) {
 	case s.Saved != "":
 		return desk.ClearMark, s.Saved
 	case len(s.Refused) > 0:
-		return desk.BlockedMark, "Something that was entered is not taken over; see beside it."
+		first := slices.Min(slices.Collect(maps.Keys(s.Refused)))
+		return desk.BlockedMark, "Not taken over: " + s.Refused[first].Error() + "."
 	case m == nil:
 		return desk.WaitMark, "Making the room …"
 	case m.Room == nil:

@@ -49,7 +49,9 @@ func read(t *testing.T) State {
 }
 
 func TestAPhotoIsRead(t *testing.T) {
-	s := read(t)
+	s := loaded(t)
+	assert.Contains(t, NotesView(&s), "Nothing yet")
+	s = read(t)
 	assert.Empty(t, s.NotYet())
 	b := BandView(&s)
 	assert.Equal(t, "clear", b.Mark)

@@ -110,7 +110,7 @@ func ReadView(s *State) []Row {
 // NotesView are what a reader should know, a sentence each.
 func NotesView(s *State) string {
 	if s.Read == nil {
-		return ""
+		return "Nothing yet: the outline and its measures stand here when it is read."
 	}
 	var b strings.Builder
 	for _, n := range s.Read.Notes {
