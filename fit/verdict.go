@@ -85,7 +85,12 @@ func (r *Result) judge() Verdict {
 			add(c.State, c.Odds, "%s", c.Words())
 		}
 	}
-	sort.SliceStable(say, func(i, j int) bool { return say[i].State.Rank() > say[j].State.Rank() })
+	sort.SliceStable(say, func(i, j int) bool { // the worst leads, and of the equally bad the least likely to be good
+		if a, b := say[i].State.Rank(), say[j].State.Rank(); a != b {
+			return a > b
+		}
+		return say[i].odds < say[j].odds
+	})
 	v.State, v.Odds = say[0].State, say[0].odds
 	lead := map[State]string{Clear: "It fits", Snug: "It goes in snugly", Unsure: "Too close to call", Blocked: "It does not fit as it is"}
 	words := make([]string, 0, len(say))
