@@ -20,6 +20,7 @@ type judge struct {
 	next    *desk.Check
 	working desk.RoomKey
 	cancel  context.CancelFunc
+	deep    bool // the answer is given; what comes after it gives way to any question
 	wake    chan struct{}
 
 	room  desk.RoomKey // of bench
@@ -34,7 +35,7 @@ func newJudge(report func(desk.Action)) *judge {
 func (j *judge) ask(q desk.Check) {
 	j.mu.Lock()
 	j.next = &q
-	if j.cancel != nil && j.working != q.Inputs.Room() {
+	if j.cancel != nil && (j.deep || j.working != q.Inputs.Room()) {
 		j.cancel()
 	}
 	j.mu.Unlock()
@@ -61,6 +62,7 @@ func (j *judge) run(ctx context.Context) {
 			switch {
 			case err == nil:
 				j.report(desk.Answered{Answer: answer})
+				j.deepen(work, answer)
 			case errors.Is(err, context.Canceled):
 			default:
 				j.report(desk.Failed{Generation: q.Generation, Err: err})
@@ -83,7 +85,7 @@ func (j *judge) take(ctx context.Context) (*desk.Check, context.Context) {
 		return nil, ctx
 	}
 	work, cancel := context.WithCancel(ctx)
-	j.cancel, j.working = cancel, q.Inputs.Room()
+	j.cancel, j.working, j.deep = cancel, q.Inputs.Room(), false
 	return q, work
 }
 
@@ -101,8 +103,47 @@ func (j *judge) answer(ctx context.Context, q *desk.Check) (*desk.Answer, error)
 		return nil, err
 	}
 	return &desk.Answer{
-		Generation: q.Generation, Inputs: q.Inputs, Room: j.bench.Room, Walls: j.bench.Tree(), Device: d, Result: r,
+		Generation: q.Generation, Inputs: q.Inputs, Room: j.bench.Room, Walls: j.bench.Tree(), Bench: j.bench, Device: d, Result: r,
 	}, nil
+}
+
+// deepen works out what the answer's device gives and how sure the answer is, and reports each as it comes. The next question
+// stops it.
+func (j *judge) deepen(ctx context.Context, a *desk.Answer) {
+	j.mu.Lock()
+	j.deep = true
+	waits := j.next != nil
+	j.mu.Unlock()
+	if waits || a.Result.Status != fit.Converged {
+		return
+	}
+	var depth desk.Depth
+	tell := func() {
+		if ctx.Err() == nil {
+			j.report(desk.Deepened{Generation: a.Generation, Depth: depth})
+		}
+	}
+	in := a.Inputs
+	ordered := a.Device
+	if o := in.Ordered; in.Scanned == nil && o != in.Device && o.Material != "" {
+		o.FootLengthMM, o.Sex, o.Side = in.Device.FootLengthMM, in.Device.Sex, in.Device.Side
+		if d, err := device.Build(o); err == nil {
+			ordered = d
+		}
+	}
+	if figures, err := a.Bench.Support(ctx, a.Device, ordered, in.Foot, fit.DefaultAxis()); err == nil {
+		depth.Support = figures
+		tell()
+	}
+	odds, err := a.Bench.Odds(ctx, a.Device, in.Foot, fit.OddsOptions{Partial: func(o *fit.Odds) {
+		depth.Odds = o
+		tell()
+	}})
+	if err == nil {
+		depth.Odds = odds
+	}
+	depth.Done = true
+	tell()
 }
 
 // prepare makes the question's room ready, unless it is.

@@ -11,26 +11,26 @@ import (
 	"lastroom/ui/desk"
 )
 
-// lists are the findings, the room for the foot, and the base.
+// lists are the findings, the room for the foot, and what the device gives.
 type lists struct {
 	findings *rowList
 	footRoom *rowList
-	base     *widget.Label
+	support  *rowList
 	tabs     *container.AppTabs
 }
 
 func newLists(do func(desk.Action), function func(fyne.KeyName) bool, explain func(string)) *lists {
-	l := &lists{base: widget.NewLabel("")}
+	l := &lists{}
 	l.findings = newRowList(function, func(i int) {
 		explain(l.findings.rows[i].Text())
 		do(desk.Select{Index: i})
 	})
 	l.footRoom = newRowList(function, func(i int) { explain(l.footRoom.rows[i].Text()) })
-	l.base.Wrapping = fyne.TextWrapWord
+	l.support = newRowList(function, func(i int) { explain(l.support.rows[i].Text()) })
 	l.tabs = container.NewAppTabs(
 		container.NewTabItem("Findings", l.findings),
 		container.NewTabItem("Foot room", l.footRoom),
-		container.NewTabItem("Base", container.NewVScroll(l.base)),
+		container.NewTabItem("Support", l.support),
 	)
 	return l
 }
@@ -38,11 +38,7 @@ func newLists(do func(desk.Action), function func(fyne.KeyName) bool, explain fu
 func (l *lists) show(s *desk.State) {
 	l.findings.show(desk.FindingsView(s))
 	l.footRoom.show(desk.FootRoomView(s))
-	text := ""
-	for _, r := range desk.BaseView(s) {
-		text += r.Name + ": " + r.Text + "\n"
-	}
-	setText(l.base, text)
+	l.support.show(desk.SupportRows(s))
 	titles := [3]string{}
 	titles[0], titles[1], titles[2] = desk.ListTitles(s)
 	changed := false

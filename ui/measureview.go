@@ -319,13 +319,11 @@ func (v *measureView) leave(then func()) {
 		return
 	}
 	d := dialog.NewConfirm("The shoe that is being measured is not saved", "Give up what was entered?", func(yes bool) {
-		v.win.open = v.win.open[:max(0, len(v.win.open)-1)]
 		if yes {
 			then()
 		}
 	}, v.win.win)
-	v.win.open = append(v.win.open, d.Hide)
-	d.Show()
+	v.win.lay(d)
 }
 
 // edit takes up a shoe of the shelf.

@@ -70,6 +70,8 @@ func (w *Window) newMenus() *menus {
 			fyne.NewMenuItemSeparator(),
 			item("Open a scan of a device …", key(fyne.KeyO, ctrlShift), w.askDevice),
 			fyne.NewMenuItem("Back to the device of the options", act(desk.UseScanned{})),
+			fyne.NewMenuItemSeparator(),
+			item("Compare support with the device as it is now", key(fyne.KeyK, ctrlShift), act(desk.TakeAsOrdered{})),
 		),
 		fyne.NewMenu("Show",
 			m.pose,
@@ -80,10 +82,11 @@ func (w *Window) newMenus() *menus {
 			item("Drawing from the side (F3)", key(fyne.Key2, ctrl), func() { w.focusPane(drawing.Side) }),
 			item("Drawing from above (F4)", key(fyne.Key3, ctrl), func() { w.focusPane(drawing.Above) }),
 			item("Enlarge the drawing / show all (F8)", key(fyne.KeyE, ctrl), w.enlarge),
+			item("Close the dialog, or go back to the fit", key(fyne.KeyW, ctrl), w.closeOver),
 			fyne.NewMenuItemSeparator(),
 			item("List of findings", key(fyne.Key4, ctrl), func() { w.focusList(0) }),
 			item("List of foot room", key(fyne.Key5, ctrl), func() { w.focusList(1) }),
-			item("Base figures", key(fyne.Key6, ctrl), func() { w.focusList(2) }),
+			item("List of support figures", key(fyne.Key6, ctrl), func() { w.focusList(2) }),
 			fyne.NewMenuItemSeparator(),
 			look("Light", desk.LightLook), look("Dark", desk.DarkLook), look("As the system has it", desk.SystemLook),
 			fyne.NewMenuItem("Interface scale …", w.askScale),
@@ -130,9 +133,7 @@ func (w *Window) tell(title, text string) {
 	l := widget.NewLabel(text)
 	l.Wrapping = fyne.TextWrapWord
 	d := dialog.NewCustom(title, "Close", fixedWidth(l, 520), w.win)
-	w.open = append(w.open, d.Hide)
-	d.SetOnClosed(func() { w.open = w.open[:max(0, len(w.open)-1)] })
-	d.Show()
+	w.lay(d)
 }
 
 // askScale asks for the interface's scale.
@@ -148,12 +149,10 @@ func (w *Window) askScale() {
 	}
 	items := []*widget.FormItem{{Text: "Scale", Widget: e, HintText: spec.Limits() + "; holds from the next start"}}
 	d := dialog.NewForm("Interface scale", "Keep", "Leave it", items, func(keep bool) {
-		w.open = w.open[:max(0, len(w.open)-1)]
 		if keep {
 			w.do(desk.SetScale{Text: e.Text})
 		}
 	}, w.win)
-	w.open = append(w.open, d.Hide)
-	d.Show()
+	w.lay(d)
 	w.win.Canvas().Focus(e)
 }

@@ -36,7 +36,6 @@ func isPhoto(path string) bool {
 // askFile asks for a file of the window's, and does something with its path.
 func (w *Window) askFile(title string, endings []string, then func(path string)) {
 	d := dialog.NewFileOpen(func(f fyne.URIReadCloser, err error) {
-		w.open = w.open[:max(0, len(w.open)-1)]
 		if err != nil {
 			w.tell(title, err.Error())
 			return
@@ -61,8 +60,7 @@ func (w *Window) askFile(title string, endings []string, then func(path string))
 	d.SetFilter(storage.NewExtensionFileFilter(filter))
 	d.SetTitleText(title)
 	d.Resize(fyne.NewSize(900, 620))
-	w.open = append(w.open, d.Hide)
-	d.Show()
+	w.lay(d)
 }
 
 // askShape opens a scan or a tracing of a shoe.
@@ -106,9 +104,7 @@ func (w *Window) askPurpose(path string) {
 		pick("A device", scanpage.Device),
 	)
 	d = dialog.NewCustom("A scan", "Leave it", body, w.win)
-	d.SetOnClosed(func() { w.open = w.open[:max(0, len(w.open)-1)] })
-	w.open = append(w.open, d.Hide)
-	d.Show()
+	w.lay(d)
 }
 
 func (w *Window) openScan(path string, p scanpage.Purpose) {

@@ -1,8 +1,11 @@
 package ui
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
 )
 
 // A page takes the place of the desk in the window until it is left.
@@ -49,6 +52,27 @@ func (p *pages) turnTo(to page) {
 		to.turned()
 	}
 	p.turned()
+}
+
+// lay shows a dialog over all, until it is closed.
+func (w *Window) lay(d dialog.Dialog) {
+	at := len(w.open)
+	w.open = append(w.open, d.Hide)
+	d.SetOnClosed(func() {
+		if at < len(w.open) {
+			w.open = slices.Delete(w.open, at, at+1)
+		}
+	})
+	d.Show()
+}
+
+// closeOver closes the dialog that lies over all, or goes back to the desk: also where what has the focus keeps Escape to itself.
+func (w *Window) closeOver() {
+	if n := len(w.open); n > 0 {
+		w.open[n-1]()
+		return
+	}
+	w.pages.turnTo(nil)
 }
 
 // key gives a key to the page that is shown; Escape leaves it when it has no use for it.

@@ -181,9 +181,7 @@ func (w *Window) offer(l left) {
 			choice("Forget it", func() { w.keepDevice(nil) })))
 	}
 	d = dialog.NewCustom("From the last run", "Later", body, w.win)
-	d.SetOnClosed(func() { w.open = w.open[:max(0, len(w.open)-1)] })
-	w.open = append(w.open, d.Hide)
-	d.Show()
+	w.lay(d)
 	w.line(fmt.Sprintf("offered draft=%t device=%t", l.draft != nil, l.device != nil))
 	w.win.Canvas().Focus(choices[0])
 }

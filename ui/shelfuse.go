@@ -209,7 +209,6 @@ func (w *Window) askExport() {
 		return
 	}
 	d := dialog.NewFileSave(func(f fyne.URIWriteCloser, err error) {
-		w.open = w.open[:max(0, len(w.open)-1)]
 		if err != nil {
 			w.tell("Export", err.Error())
 			return
@@ -224,6 +223,5 @@ func (w *Window) askExport() {
 	d.SetFileName(w.shoes.state.Chosen + ".json")
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".json", ".JSON"}))
 	d.Resize(fyne.NewSize(900, 620))
-	w.open = append(w.open, d.Hide)
-	d.Show()
+	w.lay(d)
 }

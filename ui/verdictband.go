@@ -21,6 +21,7 @@ type verdictBand struct {
 	mark     *mark
 	word     *canvas.Text
 	sentence *widget.Label
+	odds     *widget.Label
 	notice   *widget.Label
 	limits   *widget.Label
 	names    [4]*widget.Label
@@ -31,12 +32,13 @@ type verdictBand struct {
 func newVerdictBand() *verdictBand {
 	b := &verdictBand{
 		back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), word: canvas.NewText("", nil),
-		sentence: widget.NewLabel(""), notice: widget.NewLabel(""), limits: widget.NewLabel(""),
+		sentence: widget.NewLabel(""), odds: widget.NewLabel(""), notice: widget.NewLabel(""), limits: widget.NewLabel(""),
 	}
 	b.word.TextStyle.Bold = true
 	b.word.Alignment = fyne.TextAlignCenter
 	b.sentence.Wrapping = fyne.TextWrapWord
 	b.sentence.SizeName = theme.SizeNameSubHeadingText
+	b.odds.Wrapping = fyne.TextWrapWord
 	b.notice.Wrapping = fyne.TextWrapWord
 	b.notice.Importance = widget.HighImportance
 	b.limits.Wrapping = fyne.TextWrapWord
@@ -49,7 +51,7 @@ func newVerdictBand() *verdictBand {
 		numbers.Add(fixedWidth(container.New(tight(7), b.names[i], b.values[i]), 116))
 	}
 	sign := container.NewVBox(layout.NewSpacer(), container.NewCenter(b.mark), container.NewCenter(b.word), layout.NewSpacer())
-	words := container.New(tight(7), b.sentence, b.notice, b.limits)
+	words := container.New(tight(7), b.sentence, b.odds, b.notice, b.limits)
 	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), numbers, words)
 	const height = 112 // enough for most verdicts with a notice, so that the drawings do not move when one comes and goes
 	floor := canvas.NewRectangle(color.Transparent)
@@ -68,6 +70,8 @@ func (b *verdictBand) show(v desk.Verdict) {
 	b.word.Text, b.word.Color, b.word.TextSize = v.Word, c, 15
 	b.word.Refresh()
 	setText(b.sentence, v.Sentence)
+	setText(b.odds, v.Odds)
+	setVisible(b.odds, v.Odds != "" && v.Notice == "")
 	setText(b.notice, v.Notice)
 	setVisible(b.notice, v.Notice != "")
 	setText(b.limits, v.Limits)

@@ -31,6 +31,7 @@ type Window struct {
 	band   *verdictBand
 	inputs *inputs
 	lists  *lists
+	strip  *supportStrip
 	menus  *menus
 	panes  [len(drawing.Views)]*drawingPane
 	titles [len(drawing.Views)]*widget.Label
@@ -156,6 +157,7 @@ func (w *Window) show() {
 	w.band.show(desk.VerdictView(s))
 	w.inputs.show(s)
 	w.lists.show(s)
+	w.strip.show(desk.SupportView(s))
 	w.showMenus()
 	setText(w.shoe, desk.ShoeLine(s))
 	w.showOver()
@@ -186,6 +188,7 @@ func (w *Window) build() {
 	w.band = newVerdictBand()
 	w.inputs = newInputs(w.do, w.functionKey, &w.state)
 	w.lists = newLists(w.do, w.functionKey, w.inputs.say)
+	w.strip = newSupportStrip()
 	w.shoe, w.pose = widget.NewLabel(""), widget.NewLabel("")
 	w.flip = widget.NewButton("", func() { w.do(desk.TogglePose{}) })
 	w.shoe.TextStyle.Bold = true
@@ -204,7 +207,7 @@ func (w *Window) build() {
 	w.board, w.large = container.NewStack(), container.NewStack()
 	w.arrange()
 	status := container.NewBorder(nil, nil, container.NewHBox(w.shoe, w.flip), nil, w.pose)
-	middle := container.NewBorder(status, nil, nil, nil, container.NewStack(w.board, w.large))
+	middle := container.NewBorder(status, w.strip.all, nil, nil, container.NewStack(w.board, w.large))
 	split := container.NewHSplit(w.inputs.all, middle)
 	split.SetOffset(0.245)
 	w.menus = w.newMenus()
@@ -246,6 +249,8 @@ func (w *Window) focusList(i int) {
 		w.win.Canvas().Focus(w.lists.findings)
 	case 1:
 		w.win.Canvas().Focus(w.lists.footRoom)
+	case 2:
+		w.win.Canvas().Focus(w.lists.support)
 	}
 }
 

@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/fit/drawing"
+	"lastroom/footwear"
 	"lastroom/footwear/shelf"
 )
 
@@ -44,6 +46,14 @@ type (
 	StepBevels struct{ N int }
 	// ToggleInsole takes the shoe's insole out or puts it in.
 	ToggleInsole struct{}
+	// TakeAsOrdered makes the device as it is the one that support is compared to.
+	TakeAsOrdered struct{}
+	// Refitted takes over the options of a refit; what was ordered stays.
+	Refitted struct {
+		Options   device.Options
+		InsoleOut bool // and takes the insole out
+		Size      *footwear.Size
+	}
 	// Undo goes one step back.
 	Undo struct{}
 	// Redo goes one step forward again.
@@ -79,6 +89,11 @@ type (
 	}
 	// Answered brings an answer.
 	Answered struct{ Answer *Answer }
+	// Deepened brings what comes after an answer.
+	Deepened struct {
+		Generation uint64
+		Depth      Depth
+	}
 	// Shelved brings the shoes as they are now: at the start, and when one's own have changed.
 	Shelved struct{ Shoes *shelf.View }
 	// Failed says that there is none, and why.
@@ -88,31 +103,34 @@ type (
 	}
 )
 
-func (Begin) action()        {}
-func (Enter) action()        {}
-func (Step) action()         {}
-func (Drag) action()         {}
-func (DragEnd) action()      {}
-func (Choose) action()       {}
-func (Search) action()       {}
-func (ChooseShoe) action()   {}
-func (UseScanned) action()   {}
-func (NextBuild) action()    {}
-func (StepBevels) action()   {}
-func (ToggleInsole) action() {}
-func (Undo) action()         {}
-func (Redo) action()         {}
-func (TogglePose) action()   {}
-func (MoveCut) action()      {}
-func (StepCut) action()      {}
-func (Select) action()       {}
-func (SelectBy) action()     {}
-func (SetLook) action()      {}
-func (SetScale) action()     {}
-func (Progressed) action()   {}
-func (Answered) action()     {}
-func (Failed) action()       {}
-func (Shelved) action()      {}
+func (Begin) action()         {}
+func (Enter) action()         {}
+func (Step) action()          {}
+func (Drag) action()          {}
+func (DragEnd) action()       {}
+func (Choose) action()        {}
+func (Search) action()        {}
+func (ChooseShoe) action()    {}
+func (UseScanned) action()    {}
+func (NextBuild) action()     {}
+func (StepBevels) action()    {}
+func (ToggleInsole) action()  {}
+func (TakeAsOrdered) action() {}
+func (Refitted) action()      {}
+func (Deepened) action()      {}
+func (Undo) action()          {}
+func (Redo) action()          {}
+func (TogglePose) action()    {}
+func (MoveCut) action()       {}
+func (StepCut) action()       {}
+func (Select) action()        {}
+func (SelectBy) action()      {}
+func (SetLook) action()       {}
+func (SetScale) action()      {}
+func (Progressed) action()    {}
+func (Answered) action()      {}
+func (Failed) action()        {}
+func (Shelved) action()       {}
 
 // An Effect is what has to be done outside: Reduce asks for it, the window does it.
 type Effect interface{ effect() }

@@ -16,6 +16,8 @@ func Demo() Inputs {
 	in.putShoe(nil, fit.Demo.ShoeID)
 	if f, ok := FieldByKey(presetKey); ok {
 		f.choose(&in, in.PresetID)
+		in.madeFor(nil)
+		in.Ordered = in.Device
 	}
 	return in
 }

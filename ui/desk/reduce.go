@@ -62,6 +62,26 @@ func Reduce(s State, a Action) (State, []Effect) {
 		in := s.Inputs
 		in.InsoleIn = !in.InsoleIn
 		return changed(s, in, "insole")
+	case TakeAsOrdered:
+		in := s.Inputs
+		in.Ordered = in.Device
+		return changed(s, in, "ordered")
+	case Refitted:
+		in := s.Inputs
+		in.Device = a.Options
+		in.Device.Side = s.Device.Side
+		if a.InsoleOut {
+			in.InsoleIn = false
+		}
+		if a.Size != nil {
+			in.Size = *a.Size
+		}
+		return changed(s, in, "refit")
+	case Deepened:
+		if s.Shown != nil && s.Shown.Generation == a.Generation {
+			s.Depth = a.Depth
+		}
+		return s, nil
 	case Undo:
 		return undo(s)
 	case Redo:
@@ -258,10 +278,33 @@ func choose(s State, a Choose) (State, []Effect) {
 		if c.Value == a.Value {
 			in := s.Inputs
 			f.choose(&in, a.Value)
+			if a.Key == presetKey {
+				in.madeFor(s.Shoes)
+				in.Device.Side = s.Device.Side
+				in.Ordered = in.Device
+			}
 			return changed(s, in, a.Key)
 		}
 	}
 	return s, nil
+}
+
+// madeFor makes a preset for the shoe, and for the foot when its length is entered.
+func (in *Inputs) madeFor(shoes *shelf.View) {
+	shoe, err := shoes.Find(in.ShoeID)
+	if err != nil {
+		return
+	}
+	sheet, err := shoe.Sheet.Graded(in.Size, footwear.GradeOptions{})
+	if err != nil {
+		return
+	}
+	if made, err := fit.MadeFor(in.Device, sheet); err == nil {
+		in.Device = made
+	}
+	if in.Foot.LengthMM > 0 {
+		in.Device.FootLengthMM = in.Foot.LengthMM
+	}
 }
 
 func nextBuild(s State) (State, []Effect) {
@@ -301,7 +344,7 @@ func answered(s State, a *Answer) (State, []Effect) {
 	first := s.Shown == nil
 	otherRoom := !first && s.Shown.Inputs.Room() != a.Inputs.Room()
 	old := s.finding()
-	s.Shown, s.Selected = a, -1
+	s.Shown, s.Selected, s.Depth = a, -1, Depth{}
 	if a.Generation == s.Generation {
 		s.Progress, s.Failure = "", ""
 	}

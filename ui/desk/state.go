@@ -24,6 +24,7 @@ type Inputs struct {
 	Foot     fit.Foot
 	PresetID string // the preset that the options started from
 	Device   device.Options
+	Ordered  device.Options // what support is compared to: the prescription as it was chosen
 	Scanned  *ScannedDevice // stands in for the one built of the options; nil: none
 }
 
@@ -50,8 +51,16 @@ type Answer struct {
 	Inputs     Inputs
 	Room       *footwear.Room
 	Walls      *mesh.Tree // of the room's walls
+	Bench      *fit.Bench
 	Device     *device.Device
 	Result     *fit.Result
+}
+
+// Depth is what is worked out after the verdict: what the device gives, and how sure the answer is.
+type Depth struct {
+	Support []fit.Figure // nil: not yet, or the device does not come to rest
+	Odds    *fit.Odds    // of the draws so far; nil: none yet
+	Done    bool         // nothing more comes
 }
 
 // A Look is light, dark, or as the system has it.
@@ -75,6 +84,7 @@ type State struct {
 	Rules    problem.Problems           // what the rules say against Inputs as a whole
 	Query    string                     // what the shoe is searched by
 	Shown    *Answer                    // the last good answer
+	Depth    Depth                      // of Shown
 	Progress string                     // what is being worked on, empty when nothing is
 	Failure  string                     // why Inputs have no answer though no rule is broken
 

@@ -34,6 +34,7 @@ type Verdict struct {
 	Word     string // the state in a word
 	Sentence string
 	Limits   string // what it does not know, and what it is for
+	Odds     string // how sure it is, all measures drawn together; empty before the first draws
 	Readings []Reading
 	Notice   string // that what is shown is not the answer to what is entered, and why
 	Stale    bool
@@ -49,6 +50,7 @@ func VerdictView(s *State) Verdict {
 		if r.Verdict.Limits != "" {
 			v.Limits = r.Verdict.Limits
 		}
+		v.Odds = oddsLine(s.Depth.Odds, s.Depth.Done)
 		v.Readings = []Reading{
 			{"ride-up", sided(r.RideUpMM, 1, " mm", "", "lower")},
 			{"tilt", sided(r.TiltFrontalDeg, 1, "°", "inverted", "everted")},

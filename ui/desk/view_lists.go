@@ -121,6 +121,9 @@ func FootRoomView(s *State) []Row {
 	return rows
 }
 
+// rockName is the reading of the base that no figure of support has.
+const rockName = "gap under a corner"
+
 // BaseView is what the base gives.
 func BaseView(s *State) []Reading {
 	if s.Shown == nil {
@@ -136,20 +139,20 @@ func BaseView(s *State) []Reading {
 		{"base width", fmt.Sprintf("%.1f mm: %.1f medial, %.1f lateral of the bisection", b.WidthMM, b.MedialMM, b.LateralMM)},
 		{"base area", fmt.Sprintf("%.0f mm²", b.AreaMM2)},
 		{"rotational stiffness", fmt.Sprintf("%.0f N·m/rad in the frontal plane, flat base", b.RotationalNMMPerRad/1000)},
-		{"gap under a corner", fmt.Sprintf("%.1f mm: %s", zeroed(b.RockGapMM, 1), rocks)},
+		{rockName, fmt.Sprintf("%.1f mm: %s", zeroed(b.RockGapMM, 1), rocks)},
 		{"mass", fmt.Sprintf("%.0f g with cover", d.MassG)},
 	}
 }
 
 // ListTitles are the titles of the three lists, each with the count of what is bad in it.
-func ListTitles(s *State) (findings, footRoom, base string) {
-	findings, footRoom, base = "Findings", "Foot room", "Base"
+func ListTitles(s *State) (findings, footRoom, support string) {
+	findings, footRoom, support = "Findings", "Foot room", "Support"
 	if s.Shown == nil {
-		return findings, footRoom, base
+		return findings, footRoom, support
 	}
 	findings = counted(findings, FindingsView(s))
 	footRoom = counted(footRoom, FootRoomView(s))
-	return findings, footRoom, base
+	return findings, footRoom, support
 }
 
 func counted(title string, rows []Row) string {
