@@ -62,7 +62,7 @@ func TestListViews(t *testing.T) {
 	assert.Contains(t, base[3].Text, "it rocks")
 
 	a, b, c := desk.ListTitles(&s)
-	assert.Equal(t, []string{"Findings (1 to see)", "Foot room (1 to see)", "Base"}, []string{a, b, c})
+	assert.Equal(t, []string{"Findings (1 to see)", "Foot room (1 to see)", "Support"}, []string{a, b, c})
 }
 
 func TestSceneFollowsThePose(t *testing.T) {
