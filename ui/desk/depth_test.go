@@ -82,9 +82,8 @@ func TestARefitIsTakenOverAndBack(t *testing.T) {
 	o.CupDepthMM = 11
 	size := s.Size
 	size.Value++
-	s, es := run(s, desk.Refitted{Options: o, InsoleOut: true, Size: &size})
+	s, es := run(s, desk.Refitted{Options: o, Size: &size})
 	assert.Equal(t, 11.0, s.Device.CupDepthMM)
-	assert.False(t, s.InsoleIn)
 	assert.Equal(t, size, s.Size)
 	assert.Equal(t, ordered, s.Ordered)
 	assert.NotEmpty(t, es)
@@ -92,4 +91,7 @@ func TestARefitIsTakenOverAndBack(t *testing.T) {
 	assert.Equal(t, now.Device, now.Ordered)
 	s, _ = run(s, desk.Undo{})
 	assert.Equal(t, desk.Demo(), s.Inputs)
+	s, _ = run(s, desk.Refitted{Options: o, InsoleOut: true})
+	assert.False(t, s.InsoleIn)
+	assert.NotEmpty(t, s.Rules, "this insole can't be taken out")
 }
