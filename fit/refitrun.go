@@ -417,7 +417,7 @@ func (r *Refit) sentence(o *RefitOptions) string {
 	case r.AsIs.Fits():
 		return fmt.Sprintf("As it is it is more likely to fit than not (%s), and nothing within these limits%s makes it surer.", r.AsIs.fitWords(), pins)
 	case r.Fits && len(r.Choices) > 0:
-		return fmt.Sprintf("The least that lets it fit: %s.", r.Choices[0].ChangeWords())
+		return fmt.Sprintf("The least after which nothing is past its limit: %s (%s).", r.Choices[0].ChangeWords(), r.Choices[0].fitWords())
 	case len(r.Choices) > 0:
 		c := r.Choices[0]
 		for i := range r.Choices {

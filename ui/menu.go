@@ -71,6 +71,7 @@ func (w *Window) newMenus() *menus {
 			item("Open a scan of a device …", key(fyne.KeyO, ctrlShift), w.askDevice),
 			fyne.NewMenuItem("Back to the device of the options", act(desk.UseScanned{})),
 			fyne.NewMenuItemSeparator(),
+			item("Smallest changes …", key(fyne.KeyR, ctrl), w.showRefits),
 			item("Compare support with the device as it is now", key(fyne.KeyK, ctrlShift), act(desk.TakeAsOrdered{})),
 		),
 		fyne.NewMenu("Show",

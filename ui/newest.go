@@ -47,6 +47,16 @@ func (n *newest[T]) put(wish T) {
 	}
 }
 
+// stop ends the work and drops the wish that waits.
+func (n *newest[T]) stop() {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.next = nil
+	if n.cancel != nil {
+		n.cancel()
+	}
+}
+
 func (n *newest[T]) take(ctx context.Context) (*T, context.Context, func()) {
 	n.mu.Lock()
 	defer n.mu.Unlock()

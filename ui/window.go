@@ -45,6 +45,7 @@ type Window struct {
 	frames [len(drawing.Views)]*fyne.Container
 	open   []func() // dialogs, each closed by calling it
 	pages  *pages
+	refits *refitView
 	scans  *scanView
 	photos *photoView
 
@@ -66,6 +67,7 @@ func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
 	w.stop = stop
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
+	w.refits = w.newRefits(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
 	return w

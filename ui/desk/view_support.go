@@ -52,20 +52,20 @@ func SupportView(s *State) []SupportRow {
 	for i := range s.Depth.Support {
 		f := &s.Depth.Support[i]
 		r := SupportRow{
-			Key: f.Key, Name: f.Name, Short: stripNames[f.Key], Now: figure(f.Now, f.Unit), Ordered: figure(f.Ordered, f.Unit), Plain: figure(f.Plain, f.Unit), Means: f.Words,
+			Key: f.Key, Name: f.Name, Short: stripNames[f.Key], Now: Figure(f.Now, f.Unit), Ordered: Figure(f.Ordered, f.Unit), Plain: Figure(f.Plain, f.Unit), Means: f.Words,
 		}
 		r.Others = "ordered " + bare(r.Ordered) + " · plain " + bare(r.Plain)
 		if f.Lo != f.Hi {
-			r.Band = figure(f.Lo, "") + " to " + figure(f.Hi, f.Unit)
+			r.Band = Figure(f.Lo, "") + " to " + Figure(f.Hi, f.Unit)
 		}
-		r.Change, r.Changed = changeWords(f.Now, f.Ordered)
+		r.Change, r.Changed = Compare(f.Now, f.Ordered, "ordered")
 		rows = append(rows, r)
 	}
 	return rows
 }
 
-// changeWords compares a figure to what was ordered.
-func changeWords(now, ordered float64) (words string, changed bool) {
+// Compare says in words how a figure differs from another one, which is called what: "12 % less than ordered".
+func Compare(now, ordered float64, what string) (words string, changed bool) {
 	if math.IsNaN(ordered) {
 		return "the device as ordered does not come to rest here", false
 	}
@@ -73,16 +73,16 @@ func changeWords(now, ordered float64) (words string, changed bool) {
 	whole := math.Max(math.Abs(ordered), 1e-9)
 	switch share := math.Abs(d) / whole; {
 	case share < 0.005 || math.Abs(d) < 1e-9:
-		return "as ordered", false
+		return "as " + what, false
 	case share > 3:
 		if d > 0 {
-			return "far more than ordered", true
+			return "far more than " + what, true
 		}
-		return "far less than ordered", true
+		return "far less than " + what, true
 	case d > 0:
-		return fmt.Sprintf("%.0f %% more than ordered", 100*share), true
+		return fmt.Sprintf("%.0f %% more than %s", 100*share, what), true
 	default:
-		return fmt.Sprintf("%.0f %% less than ordered", 100*share), true
+		return fmt.Sprintf("%.0f %% less than %s", 100*share, what), true
 	}
 }
 
@@ -92,8 +92,8 @@ func bare(text string) string {
 	return number
 }
 
-// figure is a number with three digits that matter, and its unit.
-func figure(v float64, unit string) string {
+// Figure is a number with three digits that matter, and its unit.
+func Figure(v float64, unit string) string {
 	if math.IsNaN(v) {
 		return "–"
 	}
