@@ -93,7 +93,7 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	rank(out)
+	Rank(out)
 	for i := range out[:min(o.Best, len(out))] {
 		s := &out[i]
 		if s.Err != nil {
@@ -110,7 +110,7 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 			tell(s, false)
 		}
 	}
-	rank(out)
+	Rank(out)
 	return out, nil
 }
 
@@ -143,8 +143,8 @@ func (s *Screened) screen(ctx context.Context, b *Bench, foot Foot) {
 	}
 }
 
-// rank sorts best first; equals stay in the order in which they were asked.
-func rank(list []Screened) {
+// Rank sorts best first; equals stay in the order in which they were asked.
+func Rank(list []Screened) {
 	slices.SortStableFunc(list, func(a, b Screened) int {
 		worse := func(x float64) int { // of a
 			switch {

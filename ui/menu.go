@@ -72,6 +72,7 @@ func (w *Window) newMenus() *menus {
 			fyne.NewMenuItem("Back to the device of the options", act(desk.UseScanned{})),
 			fyne.NewMenuItemSeparator(),
 			item("Smallest changes …", key(fyne.KeyR, ctrl), w.showRefits),
+			item("Try on the whole shelf …", key(fyne.KeyG, ctrl), w.showScreens),
 			item("Compare support with the device as it is now", key(fyne.KeyK, ctrlShift), act(desk.TakeAsOrdered{})),
 		),
 		fyne.NewMenu("Show",

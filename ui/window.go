@@ -28,26 +28,27 @@ type Window struct {
 	want  func(sheet)      // has a picture drawn
 	stop  context.CancelFunc
 
-	band   *verdictBand
-	inputs *inputs
-	lists  *lists
-	strip  *supportStrip
-	menus  *menus
-	panes  [len(drawing.Views)]*drawingPane
-	titles [len(drawing.Views)]*widget.Label
-	texts  [len(drawing.Views)]*widget.Label
-	shoe   *widget.Label
-	pose   *widget.Label
-	flip   *widget.Button  // the other pose
-	over   string          // what the mouse is over
-	board  *fyne.Container // all drawings and lists
-	large  *fyne.Container // one drawing
-	frames [len(drawing.Views)]*fyne.Container
-	open   []func() // dialogs, each closed by calling it
-	pages  *pages
-	refits *refitView
-	scans  *scanView
-	photos *photoView
+	band    *verdictBand
+	inputs  *inputs
+	lists   *lists
+	strip   *supportStrip
+	menus   *menus
+	panes   [len(drawing.Views)]*drawingPane
+	titles  [len(drawing.Views)]*widget.Label
+	texts   [len(drawing.Views)]*widget.Label
+	shoe    *widget.Label
+	pose    *widget.Label
+	flip    *widget.Button  // the other pose
+	over    string          // what the mouse is over
+	board   *fyne.Container // all drawings and lists
+	large   *fyne.Container // one drawing
+	frames  [len(drawing.Views)]*fyne.Container
+	open    []func() // dialogs, each closed by calling it
+	pages   *pages
+	refits  *refitView
+	screens *screenView
+	scans   *scanView
+	photos  *photoView
 
 	measures *measureView
 	shoes    *shelfView
@@ -67,7 +68,7 @@ func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
 	w.stop = stop
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
-	w.refits = w.newRefits(ctx)
+	w.refits, w.screens = w.newRefits(ctx), w.newScreens(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
 	return w

@@ -12,8 +12,11 @@ import (
 // Each choice lies where its numbers say, is found there again, and kinds of work differ in shape, not only in colour.
 func TestChoicesLieWhereTheirNumbersSay(t *testing.T) {
 	points := []ChoicePoint{
-		{Number: 0, MarginMM: -1, Kept: 1, Work: fit.NoWork}, {Number: 1, MarginMM: 0.2, Kept: 0.9, Work: fit.Grind, Picked: true},
-		{Number: 2, MarginMM: 0.6, Kept: 0.8, Work: fit.Lab}, {Number: 3, MarginMM: 1, Kept: 0.85, Work: fit.Remake}, {Number: 4, MarginMM: 1.2, Kept: 1, Work: fit.OtherShoe},
+		{Number: 0, MarginMM: -1, Kept: 1, Work: fit.NoWork},
+		{Number: 1, MarginMM: 0.2, Kept: 0.9, Work: fit.Grind, Picked: true},
+		{Number: 2, MarginMM: 0.6, Kept: 0.8, Work: fit.Lab},
+		{Number: 3, MarginMM: 1, Kept: 0.85, Work: fit.Remake},
+		{Number: 4, MarginMM: 1.2, Kept: 1, Work: fit.OtherShoe},
 	}
 	for _, dark := range []bool{false, true} {
 		p, err := RenderChoices(points, dark, 420, 300, 1)

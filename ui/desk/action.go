@@ -54,6 +54,14 @@ type (
 		InsoleOut bool // and takes the insole out
 		Size      *footwear.Size
 	}
+	// Try opens a pair that was screened: the shoe in the size, and the prescription when Options is not nil.
+	Try struct {
+		ShoeID    string
+		Size      footwear.Size
+		InsoleOut bool
+		PresetID  string
+		Options   *device.Options
+	}
 	// Undo goes one step back.
 	Undo struct{}
 	// Redo goes one step forward again.
@@ -117,6 +125,7 @@ func (StepBevels) action()    {}
 func (ToggleInsole) action()  {}
 func (TakeAsOrdered) action() {}
 func (Refitted) action()      {}
+func (Try) action()           {}
 func (Deepened) action()      {}
 func (Undo) action()          {}
 func (Redo) action()          {}

@@ -77,6 +77,17 @@ func Reduce(s State, a Action) (State, []Effect) {
 			in.Size = *a.Size
 		}
 		return changed(s, in, "refit")
+	case Try:
+		in := s.Inputs
+		if !in.putShoe(s.Shoes, a.ShoeID) {
+			return s, nil
+		}
+		in.Size, in.InsoleIn = a.Size, !a.InsoleOut
+		if a.Options != nil {
+			in.PresetID, in.Device, in.Ordered = a.PresetID, *a.Options, *a.Options
+			in.Device.Side, in.Ordered.Side = s.Device.Side, s.Device.Side
+		}
+		return changed(s, in, "pair")
 	case Deepened:
 		if s.Shown != nil && s.Shown.Generation == a.Generation {
 			s.Depth = a.Depth
