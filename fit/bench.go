@@ -27,6 +27,7 @@ type Bench struct {
 	varied    *variationCache
 	second    *secondTry
 	unsure    Unsureness
+	gives     Gives
 }
 
 // NewBench prepares a room. The error is the context's, or says what is wrong with the room.
@@ -43,7 +44,9 @@ func NewBench(ctx context.Context, room *footwear.Room) (*Bench, error) {
 	if len(back.F) == 0 {
 		return nil, problem.Problem{Field: "room", Limit: "a room needs a back of the counter", Mend: "align the scan so that the heel lies behind"}
 	}
-	return &Bench{Room: room, tree: t, back: mesh.NewTree(back), stiffness: foundations(room), varied: &variationCache{}, second: &secondTry{}, unsure: DefaultUnsure}, nil
+	b := &Bench{Room: room, tree: t, back: mesh.NewTree(back), varied: &variationCache{}, second: &secondTry{}, unsure: DefaultUnsure}
+	b.stiffness = b.foundations(room)
+	return b, nil
 }
 
 // Unsureness is between which odds a state is unsure, 0 to 1.
@@ -77,11 +80,11 @@ func (b *Bench) WithUnsure(u Unsureness) *Bench {
 
 // foundations is the stiffness at each vertex of the walls: the geometric mean of the zones that meet there, so that it
 // changes without a step from one zone to the next.
-func foundations(room *footwear.Room) []float64 {
+func (b *Bench) foundations(room *footwear.Room) []float64 {
 	w := room.Walls
 	sum, n := make([]float64, len(w.V)), make([]float64, len(w.V))
 	for i, f := range w.F {
-		l := math.Log(wallStiffness(room, footwear.Zone(w.Tag[i])))
+		l := math.Log(b.wallStiffness(room, footwear.Zone(w.Tag[i])))
 		for _, v := range f {
 			sum[v] += l
 			n[v]++
@@ -162,11 +165,11 @@ func insoleMM(room *footwear.Room, z footwear.Zone) float64 {
 
 // wallStiffness is the foundation of a zone, N/mm³: of floor and feather line that of the board and the insole on it (two
 // springs in series; the lining over the edge yields, the edge does not), of the other walls that which yields the give.
-func wallStiffness(room *footwear.Room, z footwear.Zone) float64 {
+func (b *Bench) wallStiffness(room *footwear.Room, z footwear.Zone) float64 {
 	if z.Floor() || z == footwear.Feather {
 		return 1 / (1/boardStiffness + insoleMM(room, z)/insoleMPa)
 	}
-	give := room.GiveMM(z)
+	give := b.giveMM(room, z)
 	if give <= givePressure/boardStiffness {
 		return boardStiffness
 	}

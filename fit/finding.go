@@ -145,7 +145,7 @@ func (b *Bench) side(z footwear.Zone, q r3.Vec) string {
 
 // judge sets give, ±, odds, state and grind of a finding from its gap.
 func (b *Bench) judge(f *Finding) {
-	f.GiveMM = b.Room.GiveMM(f.Zone)
+	f.GiveMM = b.giveMM(b.Room, f.Zone)
 	f.AimMM = aimMM(f.Zone)
 	f.Bearing = f.Zone.Floor()
 	if f.Bearing {

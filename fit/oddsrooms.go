@@ -108,7 +108,7 @@ func (b *Bench) vary(id footwear.MeasureID) (variation, error) {
 		bare := *room
 		bare.Walls = nil
 		w := varied{way: way, room: &bare}
-		at := foundations(room)
+		at := b.foundations(room)
 		if len(room.Walls.V) == len(nominal.V) && len(room.Walls.F) == len(nominal.F) {
 			w.move, w.stiffen = make([]r3.Vec, len(nominal.V)), make([]float64, len(nominal.V))
 			for i := range nominal.V {

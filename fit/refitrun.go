@@ -230,7 +230,7 @@ func (b *Bench) otherShoes(ctx context.Context, d *device.Device, s *search) ([]
 			errs[i] = ctx.Err()
 			return
 		}
-		bench = bench.WithUnsure(b.unsure)
+		bench = bench.WithUnsure(b.unsure).WithGives(b.gives)
 		r, err := bench.Check(ctx, d, s.o.Foot)
 		if err != nil {
 			errs[i] = err

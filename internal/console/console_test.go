@@ -304,6 +304,50 @@ func TestScreenRanksTheShelf(t *testing.T) {
 	assert.Contains(t, errOut, "90 to 340 mm")
 }
 
+func TestOutcomesAreRecordedComparedAndLearntFrom(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "outcomes.json")
+	add := func(args ...string) (int, string, string) {
+		return run(append([]string{"outcome", "add", "--file", file, "--shoe", "lace-dress", "--device", "everyday-block", "--date", "2026-11-26"}, args...)...)
+	}
+	code, out, errOut := add("--case", "K-1", "--happened", "went-in")
+	require.Equal(t, ExitOK, code, errOut)
+	assert.Contains(t, out, "1 outcomes")
+	code, _, errOut = add("--case", "K-2", "--happened", "ground", "--feature", "cup rim", "--zone", "counter lateral", "--ground-mm", "1.5")
+	require.Equal(t, ExitOK, code, errOut)
+	before, err := os.ReadFile(file)
+	require.NoError(t, err)
+	code, _, errOut = add("--case", "a name", "--happened", "went-in")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errOut, "a code")
+	after, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, before, after, "nothing that is stored is lost")
+
+	picture := filepath.Join(dir, "r.png")
+	code, out, errOut = run("outcome", "reliability", "--file", file, "--picture", picture, "--json")
+	require.Equal(t, ExitOK, code, errOut)
+	bins := document(t, out)["bins"].([]any)
+	require.Len(t, bins, 5)
+	assert.EqualValues(t, 2, bins[0].(map[string]any)["count"])
+	assert.FileExists(t, picture)
+	code, out, _ = run("outcome", "list", "--file", file)
+	require.Equal(t, ExitOK, code)
+	assert.Contains(t, out, "K-2")
+	code, out, _ = run("outcome", "learn", "--file", file)
+	require.Equal(t, ExitOK, code)
+	assert.Contains(t, out, "counter")
+	verdict := func(args ...string) any {
+		code, out, errOut := run(append([]string{"fit", "--shoe", "lace-dress", "--device", "everyday-block", "--json"}, args...)...)
+		require.Equal(t, ExitOK, code, errOut)
+		return document(t, out)["ride_up_mm"]
+	}
+	assert.NotEqual(t, verdict(), verdict("--outcomes", file), "the walls yield as learnt")
+	code, _, errOut = run("outcome", "list", "--file", filepath.Join(dir, "none.json"))
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errOut, "none.json")
+}
+
 func TestRefitRefusesBadWishes(t *testing.T) {
 	for want, args := range map[string][]string{
 		"keep": {"--keep", "colour=red"}, "allow": {"--allow", "wish"}, "--prefer": {"--prefer", "cup"}, "prefer": {"--prefer", "colour=1"},

@@ -22,6 +22,7 @@ type job struct {
 	device    string         // preset or file
 	scanned   *scannedDevice // when the device is the file of a scan
 	foot      fit.Foot
+	gives     fit.Gives // as outcomes taught; empty: the sheet's
 }
 
 // repeated collects a flag that may be given more than once.
@@ -32,16 +33,17 @@ func (r *repeated) Set(s string) error { *r = append(*r, s); return nil }
 
 // jobFlags adds the flags that name a job; the function it returns reads them after parse.
 func jobFlags(c *call) func() (*job, error) {
-	var own, shoe, size, dev string
+	var own, shoe, size, dev, outcomes string
 	var with repeated
 	c.flags.StringVar(&own, "shelf", "", "")
 	c.flags.StringVar(&shoe, "shoe", "", "")
 	c.flags.StringVar(&size, "size", "", "")
 	c.flags.StringVar(&dev, "device", "everyday-block", "")
 	c.flags.Var(&with, "with", "")
+	c.flags.StringVar(&outcomes, "outcomes", "", "")
 	var scan scanFlags
 	scan.jobFlags(c)
-	return func() (*job, error) {
+	find := func() (*job, error) {
 		if mesh.FormatOf(shoe) != "" {
 			return scan.job(c, shoe, size, dev, with)
 		}
@@ -49,6 +51,16 @@ func jobFlags(c *call) func() (*job, error) {
 			return nil, problem.Problem{Field: "--units, --sock-mm, --lining-mm, --insole-mm", Limit: "these belong to a scanned shoe", Mend: "give --shoe a file that ends in .stl, .obj, .ply or .3mf"}
 		}
 		return newJob(own, shoe, size, dev, with)
+	}
+	return func() (*job, error) {
+		j, err := find()
+		if err == nil && outcomes != "" {
+			var list []fit.Outcome
+			if list, err = readOutcomes(outcomes, false); err == nil {
+				j.gives = fit.LearnGives(list)
+			}
+		}
+		return j, err
 	}
 }
 
@@ -73,7 +85,10 @@ func (j *job) prepare(c *call) (*fit.Bench, *device.Device, error) {
 		return nil, nil, err
 	}
 	bench, err := fit.NewBench(c.ctx, room)
-	return bench, dev, err
+	if err != nil {
+		return nil, nil, err
+	}
+	return bench.WithGives(j.gives), dev, nil
 }
 
 // newJob finds shoe (of one's own in the folder own) and device and applies what --with sets. Without a foot length of its own a preset is made for the
