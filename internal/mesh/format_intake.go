@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -96,8 +97,8 @@ func (s *intake) addFace(f [3]int32) error {
 	return nil
 }
 
-// addPolygon cuts a polygon into triangles: two as AddQuad does when its corners are known already, else a fan from
-// the first corner, which is right for convex polygons.
+// addPolygon cuts a polygon into triangles. When its corners are known already, a quad is cut as AddQuad does and a polygon
+// that is not convex by its ears; else it is a fan from the first corner, which is right for convex polygons.
 func (s *intake) addPolygon(c []int32) error {
 	if len(c) < 3 {
 		s.dropped++
@@ -105,6 +106,14 @@ func (s *intake) addPolygon(c []int32) error {
 	}
 	if len(c) > 3 {
 		s.polygons++
+	}
+	if len(c) > 4 && len(c) <= mostEarCorners && slices.Max(c) < int32(len(s.m.V)) {
+		for _, f := range ears(s.m.V, c) {
+			if err := s.addFace(f); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
 	if n := int32(len(s.m.V)); len(c) == 4 && max(c[0], c[1], c[2], c[3]) < n {
 		v := s.m.V

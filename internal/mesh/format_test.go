@@ -148,6 +148,15 @@ func TestOBJ(t *testing.T) {
 		assert.Equal(t, 1, info.Polygons, name)
 		assert.Equal(t, 2, info.Objects, name)
 	}
+	// An arrow of five corners that no fan from its first can cut: 20 wide, 30 high, notch 10 deep; area 300 − 100 (elementary).
+	for _, first := range []string{"1 2 3 4", "2 3 4 1", "4 1 2 3"} {
+		arrow, _, err := readBytes([]byte("v 0 0 0\nv 10 10 0\nv 20 0 0\nv 10 30 0\nv 15 15 0\nf "+strings.Replace(first, "3 4", "3 5 4", 1)+"\n"), "arrow.obj", ReadOptions{})
+		require.NoError(t, err)
+		assert.InDelta(t, 200, arrow.Area(), 1e-9, first)
+		for i := range arrow.F {
+			assert.Greater(t, arrow.FaceNormal(i).Z, 0.0, first)
+		}
+	}
 	// A fan is right for a convex polygon: a regular one of twelve corners, area 3 r² (elementary).
 	var b strings.Builder
 	for i := range 12 {
