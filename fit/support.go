@@ -205,7 +205,7 @@ func (b *Bench) contactArea(d *device.Device, settled mesh.Pose) float64 {
 const mostMotionDeg = 15
 
 // motionLeft is how far the settled device can still roll about the middle of its base, inverting and everting, until a
-// wall beside it is reached: the first order of each sample's gap, degrees.
+// wall beside it has yielded its give: the first order of each sample's gap, degrees.
 func (b *Bench) motionLeft(d *device.Device, settled mesh.Pose) (invert, evert float64) {
 	p := newProbe(d)
 	centre := settled.Apply(r3.Vec{X: d.RimXMM})
@@ -220,7 +220,7 @@ func (b *Bench) motionLeft(d *device.Device, settled mesh.Pose) (invert, evert f
 			continue
 		}
 		perRad := r3.Dot(h.Normal, r3.Cross(along, r3.Sub(q, centre))) // how the gap grows as it inverts
-		left := math.Max(h.Signed, 0) / math.Max(math.Abs(perRad), 1e-9) * 180 / math.Pi
+		left := math.Max(h.Signed+b.giveMM(b.Room, footwear.Zone(b.Room.Walls.Tag[h.Face])), 0) / math.Max(math.Abs(perRad), 1e-9) * 180 / math.Pi
 		if perRad < 0 {
 			invert = math.Min(invert, left)
 		} else {
