@@ -104,7 +104,7 @@ func TestOverlapsHaveAreaVolumeAndAWayToGrind(t *testing.T) {
 	assert.Greater(t, seen, 3)
 }
 
-// K·L·b³/12 with wedge and board as springs in series, from the device's own figures (Johnson 1985; calc).
+// K·L·b³/12 with wedge, board and insole as springs in series, from the device's own figures (Johnson 1985; calc).
 func TestTheBaseOfAResultIsThatOfTheFormula(t *testing.T) {
 	b, d := trial{shoe: "extra-depth", prescribe: func(o *device.Options) {
 		o.WedgeMaterial, o.WedgeHardnessShoreA = device.EVA, 60
@@ -114,7 +114,8 @@ func TestTheBaseOfAResultIsThatOfTheFormula(t *testing.T) {
 	e := 0.0981 * (56 + 7.62336*60) / (0.137505 * (254 - 2.54*60)) // Gent 1958
 	high := d.HeelSeatMM - d.Options.ShellThicknessMM
 	wedge := e * (1 - 0.2) / ((1 + 0.2) * (1 - 2*0.2) * high)
-	k := 1 / (1/wedge + 1/boardStiffness)
+	insole := b.Room.Sheet.V(footwear.InsoleHeel) / insoleMPa
+	k := 1 / (1/wedge + 1/boardStiffness + insole)
 	assert.InEpsilon(t, k*d.Base.LengthMM*math.Pow(d.Base.WidthMM, 3)/12, r.Base.RotationalNMMPerRad, 1e-9)
 }
 
@@ -133,4 +134,23 @@ func TestMotionLeftKnowsItsSides(t *testing.T) {
 	medInvert, medEvert := shifted(0.8)
 	assert.Less(t, latInvert, medInvert)
 	assert.Less(t, medEvert, latEvert)
+}
+
+// What touches lies inside the base; a square's hull is the square.
+func TestTheContactOutline(t *testing.T) {
+	assert.Equal(t, [][2]float64{{0, 0}, {2, 0}, {2, 2}, {0, 2}}, hull([][2]float64{{2, 2}, {0, 0}, {1, 1}, {0, 2}, {2, 0}, {1, 0}}))
+	assert.Nil(t, hull([][2]float64{{0, 0}, {1, 1}, {2, 2}}))
+	assert.Nil(t, hull(nil))
+	b, d := trial{shoe: "extra-depth", insoleOut: true}.parts(t)
+	r, err := b.Check(context.Background(), d, Foot{})
+	require.NoError(t, err)
+	out := b.ContactOutline(d, r)
+	require.GreaterOrEqual(t, len(out), 3)
+	area := 0.0
+	for i, p := range out {
+		q := out[(i+1)%len(out)]
+		area += (p[0]*q[1] - q[0]*p[1]) / 2
+	}
+	assert.Greater(t, area, 0.0, "counterclockwise")
+	assert.LessOrEqual(t, area, d.Base.AreaMM2*1.05)
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lastroom/device"
+	"lastroom/footwear"
 	"lastroom/internal/mesh"
 )
 
@@ -38,8 +39,8 @@ func (b *Bench) foundation(d *device.Device) float64 {
 	if math.IsNaN(e) || e <= 0 {
 		return 0
 	}
-	wedge, board := layer(e, nu, math.Max(high, 0.5)), boardStiffness
-	return wedge * board / (wedge + board)
+	wedge, seat := layer(e, nu, math.Max(high, 0.5)), b.wallStiffness(b.Room, footwear.Seat)
+	return wedge * seat / (wedge + seat)
 }
 
 // stability is what the base gives at the settled pose.

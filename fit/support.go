@@ -1,9 +1,11 @@
 package fit
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -153,7 +155,7 @@ func (b *Bench) figuresOf(d *device.Device, r *Result, axis Axis) []Figure {
 		exact("base_lateral_mm", "base lateral of the heel bisection", "mm", base.LateralMM, "more of it steadies a laterally unstable foot"),
 		exact("base_area_mm2", "base area", "mm²", base.AreaMM2, "more area, less pressure on the seat"),
 		exact("contact_area_mm2", "area of the base that touches the seat", "mm²", b.contactArea(d, r.Settled), "less than the base's area: it stands on an edge"),
-		exact("rotational_stiffness_nmm_per_rad", "rotational stiffness in the frontal plane", "N·mm/rad", st.RotationalNMMPerRad, "wedge and board in series, K·L·b³/12"),
+		exact("rotational_stiffness_nmm_per_rad", "rotational stiffness in the frontal plane", "N·mm/rad", st.RotationalNMMPerRad, "wedge, board and the insole on it in series, K·L·b³/12"),
 		exact("tilt_off_centre_deg", fmt.Sprintf("tilt under half the body weight %d mm off centre", offCentreMM), "°",
 			tiltUnder(k, math.Max(base.WidthMM, 1e-3), math.Max(base.LengthMM, 1e-3), weight, offCentreMM), "less is steadier"),
 		band("lever_lateral_mm", "lever of the lateral base edge about the subtalar axis", "mm", math.Abs(lateral), latLo, latHi,
@@ -199,6 +201,61 @@ func (b *Bench) contactArea(d *device.Device, settled mesh.Pose) float64 {
 		}
 	}
 	return area
+}
+
+// ContactOutline is the outline of what touches the seat at the settled pose: the convex hull of the samples of the base that
+// lie within a tenth of a millimetre of the floor, counterclockwise from above, in the room's frame, mm. Fewer than three points
+// touch: nil.
+func (b *Bench) ContactOutline(d *device.Device, r *Result) [][2]float64 {
+	const touchMM = 0.1
+	p := newProbe(d)
+	hint := int32(-1)
+	var at [][2]float64
+	for _, i := range p.base {
+		q := r.Settled.Apply(p.samples[i].P)
+		h := b.tree.NearestFrom(q, hint)
+		hint = h.Face
+		if !h.Beyond && h.Signed < touchMM && footwear.Zone(b.Room.Walls.Tag[h.Face]).Floor() {
+			at = append(at, [2]float64{q.X, q.Y})
+		}
+	}
+	return hull(at)
+}
+
+// hull is the convex hull of points, counterclockwise (Andrew 1979, "Another efficient algorithm for convex hulls in two
+// dimensions", Inf Process Lett 9:216; from memory).
+func hull(p [][2]float64) [][2]float64 {
+	slices.SortFunc(p, func(a, b [2]float64) int {
+		if d := cmp.Compare(a[0], b[0]); d != 0 {
+			return d
+		}
+		return cmp.Compare(a[1], b[1])
+	})
+	half := func(p [][2]float64) [][2]float64 {
+		var out [][2]float64
+		for _, q := range p {
+			for len(out) > 1 {
+				a, b := out[len(out)-2], out[len(out)-1]
+				if (b[0]-a[0])*(q[1]-a[1])-(b[1]-a[1])*(q[0]-a[0]) > 0 {
+					break
+				}
+				out = out[:len(out)-1]
+			}
+			out = append(out, q)
+		}
+		return out
+	}
+	lower := half(p)
+	slices.Reverse(p)
+	upper := half(p)
+	if len(lower) < 2 || len(upper) < 2 {
+		return nil
+	}
+	out := append(lower[:len(lower)-1:len(lower)-1], upper[:len(upper)-1]...)
+	if len(out) < 3 {
+		return nil
+	}
+	return out
 }
 
 // mostMotionDeg is the roll beyond which it does not matter what stops it.

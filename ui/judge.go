@@ -15,6 +15,7 @@ import (
 // stops the one at work, one about the same room waits for it, so that the verdict follows an option that is dragged.
 type judge struct {
 	report func(desk.Action) // called from the judge's goroutine
+	draws  int               // of the odds; 0: as many as usual, negative: no odds
 
 	mu      sync.Mutex
 	next    *desk.Check
@@ -131,11 +132,14 @@ func (j *judge) deepen(ctx context.Context, a *desk.Answer) {
 			ordered = d
 		}
 	}
-	if figures, err := a.Bench.Support(ctx, a.Device, ordered, in.Foot, fit.DefaultAxis()); err == nil {
+	if figures, err := a.Bench.Support(ctx, a.Device, ordered, in.Foot, in.Axis()); err == nil {
 		depth.Support = figures
 		tell()
 	}
-	odds, err := a.Bench.Odds(ctx, a.Device, in.Foot, fit.OddsOptions{Partial: func(o *fit.Odds) {
+	if j.draws < 0 {
+		return
+	}
+	odds, err := a.Bench.Odds(ctx, a.Device, in.Foot, fit.OddsOptions{Draws: j.draws, Partial: func(o *fit.Odds) {
 		depth.Odds = o
 		tell()
 	}})

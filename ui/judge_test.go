@@ -24,6 +24,7 @@ func TestTheJudgeAnswersTheLatestQuestionOnly(t *testing.T) {
 			reports <- a
 		}
 	})
+	j.draws = -1
 	j.ask(question(1, 30))
 	j.ask(question(2, 25))
 	j.ask(question(3, 20)) // nobody works yet: the first two are overtaken
@@ -68,6 +69,7 @@ func TestAQuestionAboutAnotherRoomStopsTheWork(t *testing.T) {
 		}
 		reports <- a
 	})
+	j.draws = -1
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	go j.run(ctx)

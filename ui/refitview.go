@@ -228,9 +228,20 @@ func (v *refitView) show() {
 	v.sections[0].show(before)
 	v.sections[1].show(after)
 	words := ""
-	for _, p := range refitpage.Support(s) {
-		words += p.Name + ": " + p.Before + " → " + p.After + ", " + p.Change + "\n"
+	list := func(title string, pairs []refitpage.Pair) {
+		if len(pairs) > 0 {
+			words += title + "\n"
+		}
+		for _, p := range pairs {
+			words += "  " + p.Name + ": " + p.Before + " → " + p.After
+			if p.Change != "" {
+				words += ", " + p.Change
+			}
+			words += "\n"
+		}
 	}
+	list("Where it was not clear (negative is overlap):", refitpage.Findings(s))
+	list("What it gives:", refitpage.Support(s))
 	setText(v.changes, words)
 	v.drawThumbs()
 	if s.Choice() != nil {

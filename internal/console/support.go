@@ -15,6 +15,7 @@ type supportReport struct {
 	Device  string       `json:"device"`
 	Axis    axisJSON     `json:"subtalar_axis"`
 	Figures []figureJSON `json:"figures"`
+	Outline [][2]num     `json:"contact_outline_mm"` // of what touches the seat, room frame, counterclockwise from above
 	Caution string       `json:"caution"`
 }
 
@@ -75,6 +76,16 @@ func runSupport(c *call) error {
 			num(axis.DeviationDeg),
 			[2]num{num(axis.DeviationBand[0]), num(axis.DeviationBand[1])},
 		},
+	}
+	r, err := bench.Check(c.ctx, now, j.foot)
+	if err != nil {
+		return err
+	}
+	for _, p := range bench.ContactOutline(now, r) {
+		if j.options.Side == device.Left {
+			p[1] = -p[1]
+		}
+		rep.Outline = append(rep.Outline, [2]num{num(p[0]), num(p[1])})
 	}
 	for _, f := range figures {
 		rep.Figures = append(rep.Figures, figureJSON{f.Key, f.Name, f.Unit, num(f.Now), num(f.Lo), num(f.Hi), num(f.Ordered), num(f.Plain), f.Words})

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 	"sync"
@@ -183,6 +184,18 @@ func footFields() []Field {
 			put:    func(in *Inputs, v float64) { *at(&in.Foot) = v },
 		}
 	}
+	a := fit.DefaultAxis()
+	axis := func(key, name string, usual float64, band [2]float64, at func(*Inputs) *float64) Field {
+		return Field{
+			Key: key, Name: name, Group: FootGroup, Optional: true, Empty: fmt.Sprintf("average, %.0f°", usual),
+			Help: fmt.Sprintf("of the subtalar joint axis: levers are counted about it; people %.0f to %.0f° (Isman & Inman 1969, from memory)", band[0], band[1]),
+			spec: func(Inputs) entry.Spec {
+				return entry.Spec{Key: key, Name: name, Unit: "°", Min: 1, Max: 85, Step: 1}
+			},
+			number: func(in *Inputs) float64 { return *at(in) },
+			put:    func(in *Inputs, v float64) { *at(in) = v },
+		}
+	}
 	const fromLength = "from length"
 	return []Field{
 		{
@@ -208,6 +221,8 @@ func footFields() []Field {
 			"of the big toe", func(f *fit.Foot) *float64 { return &f.ToeHeightMM }),
 		number("body_mass_kg", "body mass", "kg", 8, 250, 1, "average",
 			"loads the device when it settles", func(f *fit.Foot) *float64 { return &f.BodyMassKG }),
+		axis("axis_inclination_deg", "joint axis, up", a.InclinationDeg, a.InclinationBand, func(in *Inputs) *float64 { return &in.AxisInclinationDeg }),
+		axis("axis_deviation_deg", "joint axis, medially", a.DeviationDeg, a.DeviationBand, func(in *Inputs) *float64 { return &in.AxisDeviationDeg }),
 	}
 }
 

@@ -22,16 +22,30 @@ type Inputs struct {
 	Size     footwear.Size
 	InsoleIn bool
 	Foot     fit.Foot
-	PresetID string // the preset that the options started from
-	Device   device.Options
-	Ordered  device.Options // what support is compared to: the prescription as it was chosen
-	Scanned  *ScannedDevice // stands in for the one built of the options; nil: none
+	// The subtalar joint axis; 0 is the published average.
+	AxisInclinationDeg, AxisDeviationDeg float64
+	PresetID                             string // the preset that the options started from
+	Device                               device.Options
+	Ordered                              device.Options // what support is compared to: the prescription as it was chosen
+	Scanned                              *ScannedDevice // stands in for the one built of the options; nil: none
 }
 
 // A ScannedDevice is a device that was read from a scan. It is not changed once it is in use.
 type ScannedDevice struct {
 	Name   string
 	Device *device.Device
+}
+
+// Axis is the subtalar joint axis that levers are counted about.
+func (in Inputs) Axis() fit.Axis {
+	a := fit.DefaultAxis()
+	if in.AxisInclinationDeg > 0 {
+		a.InclinationDeg = in.AxisInclinationDeg
+	}
+	if in.AxisDeviationDeg > 0 {
+		a.DeviationDeg = in.AxisDeviationDeg
+	}
+	return a
 }
 
 // Room is the part of the inputs that makes the room.

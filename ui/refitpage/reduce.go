@@ -106,7 +106,7 @@ func search(s State) (State, []Effect) {
 	if s.Case == nil || s.Refuse != "" {
 		return s, nil
 	}
-	o := fit.RefitOptions{Foot: s.Case.Inputs.Foot, ShapeFromScan: s.Case.Inputs.Scanned != nil}
+	o := fit.RefitOptions{Foot: s.Case.Inputs.Foot, Axis: s.Case.Inputs.Axis(), ShapeFromScan: s.Case.Inputs.Scanned != nil}
 	for _, w := range fit.Works {
 		if !s.Off[w] {
 			o.Allow = append(o.Allow, w)

@@ -113,6 +113,10 @@ func TestWhatIsFoundBelongsToItsSearch(t *testing.T) {
 	assert.Len(t, refitpage.Thumbs(&s), 3)
 	assert.Equal(t, []refitpage.Pair{{Name: "cup hold", Before: "0.50", After: "0.40", Change: "20 % less than before"}}, refitpage.Support(&s))
 
+	list := refitpage.Findings(&s)
+	require.NotEmpty(t, list, "the demo case is not clear")
+	assert.Equal(t, list[0].Before, list[0].After, "the choice made up here leaves them as they are")
+
 	s, es := run(s, refitpage.PickBy{N: 5}, refitpage.Apply{})
 	require.Len(t, es, 1)
 	assert.Same(t, &s.Found.Choices[1], es[0].(refitpage.Take).Choice)

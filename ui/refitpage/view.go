@@ -174,3 +174,46 @@ func Support(s *State) []Pair {
 	}
 	return out
 }
+
+// Findings compares the places that were not clear before with the same after the picked choice, and names what is new.
+func Findings(s *State) []Pair {
+	c := s.Choice()
+	if c == nil {
+		return nil
+	}
+	type key struct {
+		feature, zone, side string
+		pose                fit.PoseName
+	}
+	of := func(f *fit.Finding) key { return key{f.Feature.String(), f.Zone.String(), f.Side, f.Pose} }
+	say := func(f *fit.Finding) string { return fmt.Sprintf("%.1f mm, %s", f.GapMM, f.State) }
+	after := map[key]*fit.Finding{}
+	for i := range c.Result.Findings {
+		f := &c.Result.Findings[i]
+		after[of(f)] = f
+	}
+	var out []Pair
+	seen := map[key]bool{}
+	add := func(f *fit.Finding, before, now string, change string) {
+		out = append(out, Pair{f.Feature.String() + ", " + f.Place() + ", " + string(f.Pose), before, now, change})
+	}
+	for i := range s.Found.AsIs.Result.Findings {
+		f := &s.Found.AsIs.Result.Findings[i]
+		seen[of(f)] = true
+		now := after[of(f)]
+		if f.State.Rank() < fit.Unsure.Rank() && (now == nil || now.State.Rank() < fit.Unsure.Rank()) {
+			continue
+		}
+		if now == nil {
+			add(f, say(f), "no longer near", "")
+			continue
+		}
+		add(f, say(f), say(now), "")
+	}
+	for i := range c.Result.Findings {
+		if f := &c.Result.Findings[i]; !seen[of(f)] && f.State.Rank() >= fit.Unsure.Rank() {
+			add(f, "not near", say(f), "new")
+		}
+	}
+	return out
+}
