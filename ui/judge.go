@@ -99,12 +99,13 @@ func (j *judge) answer(ctx context.Context, q *desk.Check) (*desk.Answer, error)
 	if err != nil {
 		return nil, err
 	}
-	r, err := j.bench.Check(ctx, d, q.Inputs.Foot)
+	bench := j.bench.WithUnsure(q.Inputs.Limits())
+	r, err := bench.Check(ctx, d, q.Inputs.Foot)
 	if err != nil {
 		return nil, err
 	}
 	return &desk.Answer{
-		Generation: q.Generation, Inputs: q.Inputs, Room: j.bench.Room, Walls: j.bench.Tree(), Bench: j.bench, Device: d, Result: r,
+		Generation: q.Generation, Inputs: q.Inputs, Room: bench.Room, Walls: bench.Tree(), Bench: bench, Device: d, Result: r,
 	}, nil
 }
 

@@ -92,6 +92,7 @@ func (w *Window) newMenus() *menus {
 			fyne.NewMenuItemSeparator(),
 			look("Light", desk.LightLook), look("Dark", desk.DarkLook), look("As the system has it", desk.SystemLook),
 			fyne.NewMenuItem("Interface scale …", w.askScale),
+			fyne.NewMenuItem("Odds that are unsure …", w.askUnsure),
 		),
 		fyne.NewMenu("Help",
 			fyne.NewMenuItem("Keys", func() { w.tell("Keys", keysText) }),
@@ -157,4 +158,31 @@ func (w *Window) askScale() {
 	}, w.win)
 	w.lay(d)
 	w.win.Canvas().Focus(e)
+}
+
+// askUnsure asks between which odds a state is unsure.
+func (w *Window) askUnsure() {
+	limits := w.state.Limits()
+	var es [2]*widget.Entry
+	var items []*widget.FormItem
+	for i, v := range [2]float64{100 * limits.Lo, 100 * limits.Hi} {
+		spec := desk.UnsureSpecs[i]
+		e := widget.NewEntry()
+		e.SetText(spec.Format(v))
+		e.Validator = func(t string) error {
+			if _, p := spec.Parse(t); p != nil {
+				return p
+			}
+			return nil
+		}
+		es[i] = e
+		items = append(items, &widget.FormItem{Text: spec.Name, Widget: e, HintText: spec.Limits()})
+	}
+	d := dialog.NewForm("Odds that are unsure", "Keep", "Leave it", items, func(keep bool) {
+		if keep {
+			w.do(desk.SetUnsure{Lo: es[0].Text, Hi: es[1].Text})
+		}
+	}, w.win)
+	w.lay(d)
+	w.win.Canvas().Focus(es[0])
 }

@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
 	"lastroom/ui/desk"
@@ -78,6 +79,9 @@ func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Che
 	w := &Window{app: app, log: log, state: desk.Start(start), ask: ask, want: want, stop: func() {}, aside: func(f func()) { go f() }}
 	w.state.Look = desk.Look(app.Preferences().StringWithFallback(lookPreference, string(desk.SystemLook)))
 	w.state.Scale = app.Preferences().FloatWithFallback(scalePreference, 1)
+	if lo, hi := app.Preferences().Float(unsureLoPreference), app.Preferences().Float(unsureHiPreference); len((fit.Unsureness{Lo: lo, Hi: hi}).Validate()) == 0 {
+		w.state.Unsure = fit.Unsureness{Lo: lo, Hi: hi}
+	}
 	app.Settings().SetTheme(paper{w.state.Look})
 	w.win = app.NewWindow("Lastroom")
 	w.build()
@@ -90,6 +94,9 @@ func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Che
 const (
 	lookPreference  = "look"
 	scalePreference = "interface_scale"
+
+	unsureLoPreference = "unsure_from"
+	unsureHiPreference = "unsure_to"
 )
 
 // ApplyScale sets the interface's scale, before the first window is made: wanted when it is not 0, else what was kept.
@@ -143,6 +150,9 @@ func (w *Window) do(a desk.Action) {
 		case desk.Keep:
 			w.app.Preferences().SetString(lookPreference, string(e.Look))
 			w.app.Preferences().SetFloat(scalePreference, e.Scale)
+		case desk.KeepUnsure:
+			w.app.Preferences().SetFloat(unsureLoPreference, e.Limits.Lo)
+			w.app.Preferences().SetFloat(unsureHiPreference, e.Limits.Hi)
 		}
 	}
 }

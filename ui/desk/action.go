@@ -84,6 +84,8 @@ type (
 	SelectBy struct{ N int }
 	// SetLook picks light or dark.
 	SetLook struct{ Look Look }
+	// SetUnsure picks the odds between which a state is unsure, in per cent.
+	SetUnsure struct{ Lo, Hi string }
 	// SetScale picks the interface's scale for the next start.
 	SetScale struct{ Text string }
 )
@@ -136,6 +138,7 @@ func (Select) action()        {}
 func (SelectBy) action()      {}
 func (SetLook) action()       {}
 func (SetScale) action()      {}
+func (SetUnsure) action()     {}
 func (Progressed) action()    {}
 func (Answered) action()      {}
 func (Failed) action()        {}
@@ -159,11 +162,15 @@ type (
 		Look  Look
 		Scale float64
 	}
+	// KeepUnsure asks to keep the limits of unsure for the next start.
+	KeepUnsure struct{ Limits fit.Unsureness }
 )
 
 func (Check) effect() {}
 func (Log) effect()   {}
 func (Keep) effect()  {}
+
+func (KeepUnsure) effect() {}
 
 // other is the pose that is not p.
 func other(p fit.PoseName) fit.PoseName {

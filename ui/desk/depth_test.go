@@ -95,3 +95,29 @@ func TestARefitIsTakenOverAndBack(t *testing.T) {
 	assert.False(t, s.InsoleIn)
 	assert.NotEmpty(t, s.Rules, "this insole can't be taken out")
 }
+
+// The odds between which a state is unsure are part of what an answer depends on, and are kept.
+func TestTheLimitsOfUnsureAreSet(t *testing.T) {
+	s := start()
+	assert.Equal(t, fit.DefaultUnsure, s.Limits())
+	s, es := run(s, desk.SetUnsure{Lo: "5", Hi: "95 %"})
+	assert.Equal(t, fit.Unsureness{Lo: 0.05, Hi: 0.95}, s.Limits())
+	require.Len(t, es, 2)
+	assert.Equal(t, s.Limits(), es[0].(desk.Check).Inputs.Unsure)
+	assert.Equal(t, desk.KeepUnsure{Limits: s.Limits()}, es[1])
+	bad, es := run(s, desk.SetUnsure{Lo: "60", Hi: "95"})
+	assert.Empty(t, es)
+	assert.Equal(t, s.Limits(), bad.Limits())
+	assert.Contains(t, bad.Refused, "unsure_lo")
+}
+
+// The joint axis is an input with the published average where nothing is entered.
+func TestTheJointAxisIsEntered(t *testing.T) {
+	s := start()
+	assert.Equal(t, fit.DefaultAxis(), s.Axis())
+	s, _ = run(s, desk.Enter{Key: "axis_inclination_deg", Text: "50"})
+	assert.Equal(t, 50.0, s.Axis().InclinationDeg)
+	assert.Equal(t, fit.DefaultAxis().DeviationDeg, s.Axis().DeviationDeg)
+	s, _ = run(s, desk.Enter{Key: "axis_inclination_deg", Text: ""})
+	assert.Equal(t, fit.DefaultAxis(), s.Axis())
+}

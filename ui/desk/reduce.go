@@ -102,6 +102,8 @@ func Reduce(s State, a Action) (State, []Effect) {
 		return s, []Effect{Keep{s.Look, s.Scale}}
 	case SetScale:
 		return setScale(s, a.Text)
+	case SetUnsure:
+		return setUnsure(s, a)
 	case Shelved:
 		s.Shoes = a.Shoes
 		if s.Inputs.stamped(s.Shoes) == s.Inputs {
@@ -334,6 +336,27 @@ func nextBuild(s State) (State, []Effect) {
 
 // ScaleSpec is the interface's scale: a factor.
 var ScaleSpec = entry.Spec{Key: "scale", Name: "interface scale", Min: 0.7, Max: 3, Step: 0.05}
+
+// UnsureSpecs are the two odds between which a state is unsure, in per cent.
+var UnsureSpecs = [2]entry.Spec{
+	{Key: "unsure_lo", Name: "blocked up to", Unit: "%", Min: 1, Max: 49, Step: 1}, {Key: "unsure_hi", Name: "sure from", Unit: "%", Min: 51, Max: 99, Step: 1},
+}
+
+func setUnsure(s State, a SetUnsure) (State, []Effect) {
+	var v [2]float64
+	for i, text := range []string{a.Lo, a.Hi} {
+		var p *problem.Problem
+		if v[i], p = UnsureSpecs[i].Parse(text); p != nil {
+			s.refuse(UnsureSpecs[i].Key, text, *p)
+			return s, nil
+		}
+		s.accept(UnsureSpecs[i].Key)
+	}
+	in := s.Inputs
+	in.Unsure = fit.Unsureness{Lo: v[0] / 100, Hi: v[1] / 100}
+	s, effects := changed(s, in, "unsure")
+	return s, append(effects, KeepUnsure{in.Unsure})
+}
 
 func setScale(s State, text string) (State, []Effect) {
 	v, p := ScaleSpec.Parse(text)

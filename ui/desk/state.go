@@ -24,7 +24,8 @@ type Inputs struct {
 	Foot     fit.Foot
 	// The subtalar joint axis; 0 is the published average.
 	AxisInclinationDeg, AxisDeviationDeg float64
-	PresetID                             string // the preset that the options started from
+	Unsure                               fit.Unsureness // between which odds a state is unsure; zero: as usual
+	PresetID                             string         // the preset that the options started from
 	Device                               device.Options
 	Ordered                              device.Options // what support is compared to: the prescription as it was chosen
 	Scanned                              *ScannedDevice // stands in for the one built of the options; nil: none
@@ -34,6 +35,14 @@ type Inputs struct {
 type ScannedDevice struct {
 	Name   string
 	Device *device.Device
+}
+
+// Limits are the odds between which a state is unsure.
+func (in Inputs) Limits() fit.Unsureness {
+	if in.Unsure == (fit.Unsureness{}) {
+		return fit.DefaultUnsure
+	}
+	return in.Unsure
 }
 
 // Axis is the subtalar joint axis that levers are counted about.
