@@ -32,6 +32,8 @@ var places = map[string][]string{
 	"cmd/roomcheck":    append([]string{"internal/console"}, engine...),
 	"cmd/lastroom":     append([]string{"ui"}, engine...),
 	"internal/arrows":  {},
+
+	"internal/licences": {},
 }
 
 // A library is an outside module that only some places may use.
