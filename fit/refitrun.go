@@ -19,11 +19,11 @@ var errPinned = errors.New("a pin is not held")
 // What the search does at most, so that it ends in a few seconds.
 const (
 	mostListed  = 7  // choices
-	beamToday   = 70 // carried on from step to step from today's device, and from another start
+	beamToday   = 56 // carried on from step to step from today's device, and from another start
 	beamOther   = 16
 	depthToday  = 5 // changes at most
 	depthOther  = 3
-	checkRounds = 4 // of checks
+	checkRounds = 3 // of checks
 	perRound    = 16
 	thinRounds  = 2
 )

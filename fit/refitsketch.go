@@ -39,7 +39,7 @@ func (k cellKey) less(o cellKey) int {
 
 const (
 	cellMM      = 8.0
-	sketchMM    = 4.5  // samples farther from the walls than this are left out
+	sketchMM    = 3.5  // samples farther from the walls than this are left out
 	awayMM      = 12.0 // what a row without samples stands off
 	rowsPerCell = 4
 )
