@@ -10,7 +10,6 @@ import (
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"lastroom/fit"
 )
@@ -64,27 +63,11 @@ func workColor(w fit.Work, pal Palette) color.Color {
 
 // RenderChoices draws the plot in widthPx by heightPx pixels, scale pixels a point of text.
 func RenderChoices(points []ChoicePoint, dark bool, widthPx, heightPx int, scale float64) (*ChoicesPlot, error) {
-	const largest = 8192
-	if widthPx < 60 || heightPx < 60 || widthPx > largest || heightPx > largest {
-		return nil, fmt.Errorf("drawing: a plot of %d by %d pixels: each side has to have 60 to %d", widthPx, heightPx, largest)
+	paper, err := newPlotPaper("mm to the nearest limit (past it: below 0)", "support kept, %", dark, widthPx, heightPx, scale)
+	if err != nil {
+		return nil, err
 	}
-	pal := PaletteFor(dark)
-	dpi := max(18, int(math.Round(72*scale)))
-	pxPerPt := float64(dpi) / 72
-	c := vgimg.NewWith(vgimg.UseWH(vg.Length(float64(widthPx)/pxPerPt), vg.Length(float64(heightPx)/pxPerPt)), vgimg.UseDPI(dpi))
-	on := draw.New(c)
-	on.SetColor(pal.Paper)
-	on.Fill(on.Rectangle.Path())
-
-	p := plot.New()
-	p.BackgroundColor = color.Transparent
-	p.TextHandler = handler
-	p.X.Label.Text, p.Y.Label.Text = "mm to the nearest limit (past it: below 0)", "support kept, %"
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Color, a.Label.TextStyle.Color, a.Tick.Color, a.Tick.Label.Color = pal.Faint, pal.Ink, pal.Faint, pal.Ink
-		a.Label.TextStyle.Font, a.Tick.Label.Font = sans(textSize), sans(textSize)
-		a.Label.TextStyle.Handler, a.Tick.Label.Handler = handler, handler
-	}
+	p, pal := paper.plot, paper.pal
 	lo, hi := math.Inf(1), math.Inf(-1)
 	least := 1.0
 	for _, q := range points {
@@ -120,20 +103,16 @@ func RenderChoices(points []ChoicePoint, dark bool, widthPx, heightPx int, scale
 	p.Legend.Top, p.Legend.Left = false, true
 	p.Legend.YOffs, p.Legend.XOffs = vg.Points(4), vg.Points(6)
 	p.Add(numberPlotter{points, pal})
-	sheet := draw.Crop(on, 6, -6, 4, -6)
+	sheet := draw.Crop(paper.on, 6, -6, 4, -6)
 	p.Draw(sheet)
 	data := p.DataCanvas(sheet)
 	x, y := p.Transforms(&data)
 	for _, q := range points {
-		px, py := float64(x(q.MarginMM))*pxPerPt, float64(heightPx)-float64(y(100*q.Kept))*pxPerPt
+		px, py := float64(x(q.MarginMM))*paper.pxPerPt, float64(heightPx)-float64(y(100*q.Kept))*paper.pxPerPt
 		out.At = append(out.At, [2]float64{px, py})
 	}
-	img, ok := c.Image().(*image.RGBA)
-	if !ok {
-		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
-	}
-	out.Image = img
-	return out, nil
+	out.Image, err = paper.image()
+	return out, err
 }
 
 // Nearest is the index of the point nearest to a pixel, -1 when none is within so many pixels.

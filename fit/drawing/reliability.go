@@ -3,16 +3,13 @@ package drawing
 import (
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
 	"io"
-	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"lastroom/fit"
 )
@@ -20,27 +17,12 @@ import (
 // RenderReliability draws what came of devices against the odds that were given for them: a point a bin with its 95 % interval
 // and its count, and the line on which odds are right.
 func RenderReliability(bins []fit.ReliabilityBin, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
-	const largest = 8192
-	if widthPx < 60 || heightPx < 60 || widthPx > largest || heightPx > largest {
-		return nil, fmt.Errorf("drawing: a plot of %d by %d pixels: each side has to have 60 to %d", widthPx, heightPx, largest)
+	paper, err := newPlotPaper("odds that were given, %", "went in, %", dark, widthPx, heightPx, scale)
+	if err != nil {
+		return nil, err
 	}
-	pal := PaletteFor(dark)
-	dpi := max(18, int(math.Round(72*scale)))
-	pxPerPt := float64(dpi) / 72
-	c := vgimg.NewWith(vgimg.UseWH(vg.Length(float64(widthPx)/pxPerPt), vg.Length(float64(heightPx)/pxPerPt)), vgimg.UseDPI(dpi))
-	on := draw.New(c)
-	on.SetColor(pal.Paper)
-	on.Fill(on.Rectangle.Path())
-	p := plot.New()
-	p.BackgroundColor = color.Transparent
-	p.TextHandler = handler
-	p.X.Label.Text, p.Y.Label.Text = "odds that were given, %", "went in, %"
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Min, a.Max = 0, 100
-		a.Color, a.Label.TextStyle.Color, a.Tick.Color, a.Tick.Label.Color = pal.Faint, pal.Ink, pal.Faint, pal.Ink
-		a.Label.TextStyle.Font, a.Tick.Label.Font = sans(textSize), sans(textSize)
-		a.Label.TextStyle.Handler, a.Tick.Label.Handler = handler, handler
-	}
+	p, pal := paper.plot, paper.pal
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 100, 0, 100
 	right, err := plotter.NewLine(plotter.XYs{{X: 0, Y: 0}, {X: 100, Y: 100}})
 	if err != nil {
 		return nil, err
@@ -48,12 +30,8 @@ func RenderReliability(bins []fit.ReliabilityBin, dark bool, widthPx, heightPx i
 	right.LineStyle = draw.LineStyle{Color: pal.Faint, Width: thinWidth, Dashes: coverDash}
 	p.Add(right)
 	p.Add(binPlotter{bins, pal})
-	p.Draw(draw.Crop(on, 6, -12, 4, -12))
-	img, ok := c.Image().(*image.RGBA)
-	if !ok {
-		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
-	}
-	return img, nil
+	p.Draw(draw.Crop(paper.on, 6, -12, 4, -12))
+	return paper.image()
 }
 
 // ReliabilityPNG writes the picture.
