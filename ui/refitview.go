@@ -254,6 +254,9 @@ func (v *refitView) show() {
 // The small sections' size on the list, in pixels of the picture; they are shown at half of it.
 const smallWidth, smallHeight = 208, 156
 
+// thumbsFrom is how wide the list has to be for them.
+const thumbsFrom = 360
+
 // drawThumbs draws the small sections of what was found, in the background.
 func (v *refitView) drawThumbs() {
 	found := v.state.Found
@@ -330,6 +333,7 @@ func newRefitList(v *refitView) *refitList {
 	l.UpdateItem = func(i widget.ListItemID, o fyne.CanvasObject) {
 		if item, ok := o.(*refitItem); ok && i < len(l.rows) {
 			item.show(l.rows[i], v.thumbs[0], v.thumbs[l.rows[i].Index+1])
+			setVisible(item.thumbs, l.Size().Width >= thumbsFrom) // else the words need the room
 			l.SetItemHeight(i, item.MinSize().Height)
 		}
 	}
@@ -382,6 +386,7 @@ type refitItem struct {
 	mark                           *mark
 	title, change, fits, give, why *widget.Label
 	before, after                  *canvas.Image
+	thumbs                         *fyne.Container
 	all                            *fyne.Container
 }
 
@@ -397,8 +402,8 @@ func newRefitItem() *refitItem {
 		(*i).SetMinSize(fyne.NewSize(smallWidth/2, smallHeight/2))
 		return *i
 	}
-	thumbs := container.NewVBox(thumb(&r.before), thumb(&r.after))
-	r.all = container.NewBorder(nil, nil, fixedWidth(container.NewCenter(r.mark), 34), thumbs,
+	r.thumbs = container.NewVBox(thumb(&r.before), thumb(&r.after))
+	r.all = container.NewBorder(nil, nil, fixedWidth(container.NewCenter(r.mark), 34), r.thumbs,
 		container.New(tight(9), line(&r.title), line(&r.change), line(&r.fits), line(&r.give), line(&r.why)))
 	r.title.TextStyle.Bold = true
 	for _, l := range []*widget.Label{r.give, r.why} {
