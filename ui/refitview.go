@@ -450,7 +450,7 @@ func (p *pictureOf) again() {
 	size := p.Size()
 	p.serial++
 	serial := p.serial
-	if c == nil || size.Width < 20 || size.Height < 20 {
+	if c == nil || p.draw == nil || size.Width < 20 || size.Height < 20 {
 		return
 	}
 	p.pixels = float64(c.Scale())
