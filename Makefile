@@ -19,7 +19,7 @@ PACKAGES = $$(CGO_ENABLED=0 $(GO) list -tags $(TESTTAGS) ./... | grep -v '/cmd/l
 RACE := $(GO) test -race -tags $(TESTTAGS)
 
 .DEFAULT_GOAL := help
-.PHONY: help run demo build test check vet staticcheck gofumpt format arrows race fuzz window pictures clean
+.PHONY: help run demo build test check vet staticcheck gofumpt format arrows race fuzz mutants window pictures clean
 
 help: ## list what can be made
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' $(MAKEFILE_LIST) | expand -t 20
@@ -83,6 +83,10 @@ fuzz: ## each fuzz target for FUZZTIME (3s)
 bench: ## measure meshes, trees and distances, five times in turns with CGAL where that is installed; prints ratios
 	@.ci/need go
 	@TESTTAGS=$(TESTTAGS) .ci/bench
+
+mutants: ## put deliberate faults into the formulas one at a time and name the test that catches each
+	@.ci/need go
+	CGO_ENABLED=0 $(GO) run -tags $(TESTTAGS) ./internal/mutants $(GO) $(TESTTAGS) "$(ONLY)"
 
 window: ## open the real window on a screen in memory, change an option, see that the verdict follows
 	@.ci/need display

@@ -99,7 +99,8 @@ func TestOverlapsHaveAreaVolumeAndAWayToGrind(t *testing.T) {
 		}
 		off := pose.Rotate(f.GrindDirection) // away from the wall: from the wall's point to inside the room
 		assert.InDelta(t, 1, r3.Norm(off), 1e-9)
-		assert.Greater(t, r3.Dot(off, r3.Sub(f.Wall, f.At)), 0.0, f.Words())
+		way := r3.Sub(f.Wall, f.At)
+		assert.InDelta(t, 1, r3.Dot(off, way)/r3.Norm(way), 1e-3, f.Words())
 	}
 	assert.Greater(t, seen, 3)
 }

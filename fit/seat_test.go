@@ -139,6 +139,19 @@ func TestFlatPunchSinksByForceOverStiffness(t *testing.T) {
 	assert.InEpsilon(t, 400*b.Centroid().Z-400*want/2, s.EnergyNMM, 0.01) // spring ½Fd, load F(z − d)
 }
 
+// The same punch, kept in another frame and put upright by its start pose, sinks as deep: areas turn with the body.
+func TestAPunchInAnotherFrameSinksAlike(t *testing.T) {
+	b := box(30, -40, 40, 0, 20)
+	turned := mesh.PoseAbout(b.Centroid(), r3.Vec{X: math.Pi / 2}, r3.Vec{})
+	kept := b.Transformed(turned)
+	body := NewBody(kept)
+	s := Seat(context.Background(), body, Walls{Tree: mesh.NewTree(plane(100)), Uniform: foundation},
+		SeatOptions{Start: turned.Inverse(), Loads: []Load{{ForceN: r3.Vec{Z: -400}, At: body.Centre}}})
+	require.Equal(t, Converged, s.Status)
+	assert.InEpsilon(t, 400/(foundation*60*80), b.Centroid().Z-s.Pose.Apply(body.Centre).Z, 0.01)
+	assert.InEpsilon(t, 400, s.WallForce().Z, 1e-3)
+}
+
 func TestSphereOnAFoundation(t *testing.T) {
 	const force = 34.4412 // πK(Rd² − d³/3), R 25, d 1 (calc)
 	b := ball(25, 180)

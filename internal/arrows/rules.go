@@ -34,6 +34,7 @@ var places = map[string][]string{
 	"internal/arrows":  {},
 
 	"internal/licences": {},
+	"internal/mutants":  {},
 }
 
 // A library is an outside module that only some places may use.
