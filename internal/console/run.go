@@ -52,6 +52,7 @@ func commands() []command {
 		{"refit", "--shoe … [--device …] [--with …] [--keep key=same|value|least..most]… [--allow grind,lab,remake,shoe] [--prefer term=weight]… [--draws N] [--json]", "the smallest changes that let the device fit, and what support they cost", runRefit},
 		{"screen", "--device … [--foot-length-mm N] [--with …] [--shelf DIR|FILE.json] [--best N] | --shoes ID,ID@\"EU 43\" [--allow …] | --shoe ID --presets [--json]", "one device on the whole shelf, one device for several shoes, or one shoe with every preset", runScreen},
 		{"outcome", "add --file F --case CODE --happened went-in|rubbed|ground|sent-back [--feature … --zone …] [--ground-mm N] [--date D] [--note …] --shoe … [--device …] [--with …] | list | reliability [--picture F.png] | learn --file F [--json]", "what came of a device in the real shoe, how reliable the odds were, and what the walls gave", runOutcome},
+		{"sheet", "--shoe … [--size …] [--device …] [--with …] [--refit N] [--paper a4|letter] [--date 2026-11-27] [--code CASE] [--draws N] --out FILE.pdf|.txt|.json", "the bench sheet for the lab: what to make or change, findings, support, odds, and templates at 1:1", runSheet},
 		{"demo", "[--out DIR] [--json]", "the same for the demo case, with pictures of the three cuts in DIR", runDemo},
 		{"keys", "[--json]", "what --with can set, with unit and limits", runKeys},
 		{"shoes", "[WORDS…] [--shelf DIR] [--json]", "your own shoes and the catalog, or what they have for these words", runShoes},

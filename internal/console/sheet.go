@@ -1,0 +1,164 @@
+package console
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"lastroom/device"
+	"lastroom/fit"
+	"lastroom/fit/sheet"
+	"lastroom/internal/problem"
+)
+
+// sheetOptions say how sheets are made.
+type sheetOptions struct {
+	refit int // entry of the search to carry out, from 1; 0: none
+	draws int
+	paper sheet.Paper
+	date  time.Time
+	code  string
+	form  string // ending of the file: .pdf, .txt, .json
+}
+
+func runSheet(c *call) error {
+	var out, paper, date string
+	var o sheetOptions
+	read := jobFlags(c)
+	c.flags.IntVar(&o.refit, "refit", 0, "")
+	c.flags.IntVar(&o.draws, "draws", 2000, "")
+	c.flags.StringVar(&paper, "paper", "a4", "")
+	c.flags.StringVar(&date, "date", "", "")
+	c.flags.StringVar(&o.code, "code", "", "")
+	c.flags.StringVar(&out, "out", "", "")
+	if err := c.parseFlags(); err != nil {
+		return err
+	}
+	var ps problem.Problems
+	note := func(err error) {
+		if err != nil {
+			ps = append(ps, asProblems(err)...)
+		}
+	}
+	var err error
+	o.paper, err = sheet.ParsePaper(paper)
+	note(err)
+	o.date, err = dayOf(date)
+	note(err)
+	o.form, err = formOf(out)
+	note(err)
+	if o.refit < 0 {
+		note(problem.Problem{Field: "--refit", Value: fmt.Sprint(o.refit), Limit: "1 or more", Mend: "see roomcheck refit for the numbers of the choices"})
+	}
+	j, err := read()
+	note(err)
+	if err := ps.Err(); err != nil {
+		return err
+	}
+	s, err := j.sheetOf(c, o)
+	if err != nil {
+		return err
+	}
+	if err := writeSheet(s, out, o); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "%s\n%s\n%s\n", out, s.Title+", "+s.Side+" device", fit.Caution)
+	return nil
+}
+
+// dayOf reads a day; empty is today.
+func dayOf(text string) (time.Time, error) {
+	if text == "" {
+		return time.Now(), nil
+	}
+	t, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return t, problem.Problem{Field: "--date", Value: clipped(text), Limit: "a day is needed", Mend: "write it as 2026-11-27"}
+	}
+	return t, nil
+}
+
+// formOf is the form that a file's name asks for.
+func formOf(name string) (string, error) {
+	form := strings.ToLower(filepath.Ext(name))
+	switch form {
+	case ".pdf", ".txt", ".json":
+		return form, nil
+	}
+	return "", problem.Problem{Field: "--out", Value: clipped(name), Limit: "a file that ends in .pdf, .txt or .json", Mend: "say where the sheet goes, for example sheet.pdf"}
+}
+
+// writeSheet writes a sheet to a file; one that can't be finished is taken away again.
+func writeSheet(s *sheet.Sheet, name string, o sheetOptions) error {
+	err := writeFile(name, func(f *os.File) error {
+		switch o.form {
+		case ".txt":
+			return sheet.WriteText(f, s)
+		case ".json":
+			return sheet.WriteJSON(f, s)
+		default:
+			return sheet.WritePDF(f, s, o.paper)
+		}
+	})
+	var p problem.Problem
+	if err != nil && !errors.As(err, &p) {
+		os.Remove(name)
+	}
+	return err
+}
+
+// sheetOf calculates the job and makes its sheet.
+func (j *job) sheetOf(c *call, o sheetOptions) (*sheet.Sheet, error) {
+	bench, dev, err := j.prepare(c)
+	if err != nil {
+		return nil, err
+	}
+	ordered := dev
+	if j.scanned == nil {
+		if ordered, err = device.Build(j.ordered); err != nil {
+			return nil, err
+		}
+	}
+	sc := sheet.Case{Code: o.code, Date: o.date, DeviceName: j.device, FromScan: j.scanned != nil, Foot: j.foot}
+	if o.refit > 0 {
+		show := progressOn(c.errOut)
+		r, err := bench.Refit(c.ctx, dev, fit.RefitOptions{
+			Axis: fit.DefaultAxis(), Ordered: ordered, Foot: j.foot, Shoes: fit.UsualShoes(bench.Room), ShapeFromScan: j.scanned != nil, Draws: o.draws,
+			Progress: func(p fit.RefitProgress) { show(p.Done, fmt.Sprintf("%s, %d tried", p.What, p.Tried)) },
+		})
+		show(1, "")
+		if err != nil {
+			return nil, err
+		}
+		if o.refit > len(r.Choices) {
+			return nil, problem.Problem{Field: "--refit", Value: fmt.Sprint(o.refit), Limit: fmt.Sprintf("the search found %d choices", len(r.Choices)), Mend: "see roomcheck refit for them"}
+		}
+		sc.Before, sc.After = &r.AsIs, &r.Choices[o.refit-1]
+		return sheet.Of(sc)
+	}
+	if sc.Before, err = asIs(c.ctx, bench, dev, ordered, j.foot, o.draws); err != nil {
+		return nil, err
+	}
+	return sheet.Of(sc)
+}
+
+// asIs is the device as it is, with odds and support where it comes to rest.
+func asIs(ctx context.Context, bench *fit.Bench, dev, ordered *device.Device, foot fit.Foot, draws int) (*fit.Choice, error) {
+	r, err := bench.Check(ctx, dev, foot)
+	if err != nil {
+		return nil, err
+	}
+	ch := &fit.Choice{Options: dev.Options, Device: dev, Room: bench.Room, Result: r, MarginMM: r.MarginMM()}
+	if r.Status != fit.Converged {
+		return ch, nil
+	}
+	if ch.Odds, err = bench.Odds(ctx, dev, foot, fit.OddsOptions{Draws: draws}); err != nil {
+		return nil, err
+	}
+	ch.Support, err = bench.Support(ctx, dev, ordered, foot, fit.DefaultAxis())
+	return ch, err
+}
