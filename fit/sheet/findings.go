@@ -9,8 +9,8 @@ import (
 	"lastroom/fit"
 )
 
-// leastFindings are listed in any case, where there are so many.
-const leastFindings = 6
+// leastFindings are listed in any case, where there are so many; drawnFindings is how many of a state a drawing numbers.
+const leastFindings, drawnFindings = 6, 9
 
 // findings lists each place before and after: all that are not clear, and the tightest others.
 func (s *Sheet) findings(c Case) {
@@ -20,6 +20,7 @@ func (s *Sheet) findings(c Case) {
 		Finding
 		worst int
 		least float64
+		drawn bool
 	}
 	var order []string
 	found := map[string]*place{}
@@ -27,22 +28,24 @@ func (s *Sheet) findings(c Case) {
 		if r.Status != fit.Converged {
 			return
 		}
+		drawn := 0
 		for i := range r.Findings {
 			f := &r.Findings[i]
+			if f.Pose == shownPose(r) {
+				drawn++
+			}
 			if f.Bearing && f.Pose == fit.Intended {
 				continue // where it is meant to lie, only the settled pose tells
 			}
-			pose := string(f.Pose)
-			if f.RollDeg != 0 {
-				pose += fmt.Sprintf(", rolled %.1f°", f.RollDeg)
-			}
-			key := strings.Join([]string{f.Feature.String(), f.Place(), pose}, "|")
+			of := findingOf(f)
+			key := of.key()
 			p := found[key]
 			if p == nil {
-				p = &place{Finding: Finding{Feature: f.Feature.String(), Place: f.Place(), Pose: pose}, least: math.Inf(1)}
+				p = &place{Finding: of, least: math.Inf(1)}
 				found[key] = p
 				order = append(order, key)
 			}
+			p.drawn = p.drawn || f.Pose == shownPose(r) && drawn <= drawnFindings
 			p.Give = short(f.GiveMM) + " mm"
 			set(&p.Finding, &Gap{Number(noMinusZero(f.GapMM, 2)), Number(f.PlusMinusMM), Number(f.GiveMM), Number(100 * f.Odds), string(f.State)})
 			p.worst = max(p.worst, f.State.Rank())
@@ -67,13 +70,26 @@ func (s *Sheet) findings(c Case) {
 	})
 	s.Findings = []Finding{}
 	for _, p := range list {
-		if p.worst == fit.Clear.Rank() && len(s.Findings) >= leastFindings {
+		if p.worst == fit.Clear.Rank() && len(s.Findings) >= leastFindings && !p.drawn {
 			s.FindingsLeft++
 			continue
 		}
+		p.Number = len(s.Findings) + 1
 		s.Findings = append(s.Findings, p.Finding)
 	}
 }
+
+// findingOf is a finding without its gaps.
+func findingOf(f *fit.Finding) Finding {
+	pose := string(f.Pose)
+	if f.RollDeg != 0 {
+		pose += fmt.Sprintf(", rolled %.1f°", f.RollDeg)
+	}
+	return Finding{Feature: f.Feature.String(), Place: f.Place(), Pose: pose}
+}
+
+// key tells findings apart.
+func (f *Finding) key() string { return strings.Join([]string{f.Feature, f.Place, f.Pose}, "|") }
 
 // Words is the gap as a table shows it.
 func (g *Gap) Words() string {

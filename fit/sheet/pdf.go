@@ -294,7 +294,8 @@ func (p *writer) first() {
 	}
 	full := p.w - 2*marginMM
 	p.head(s.stepsHead())
-	p.table(marginMM, full, []column{{"", 1.1}, {"feature", 3}, {"from", 1.9}, {"to", 1.9}, {"tool and check", 5}, {"work", 2}}, s.stepRows())
+	cols := []column{{share: 1.1}, {share: 3}, {share: 1.7}, {share: 2.1}, {share: 6}, {share: 2}}
+	p.table(marginMM, full, headed(cols, s.stepHeads()), s.stepRows())
 	if s.Kind == "change" {
 		for _, st := range s.Steps {
 			if st.Number > 0 {
@@ -310,10 +311,7 @@ func (p *writer) first() {
 		}
 	}
 	p.head("Findings")
-	cols := []column{{share: 2.6}, {share: 2.7}, {share: 1.7}, {share: 1.2}, {share: 3.2}}
-	if s.After != nil {
-		cols = append(cols, column{share: 3.2})
-	}
+	cols = []column{{share: 0.6}, {share: 2.4}, {share: 2.6}, {share: 1.7}, {share: 1.2}, {share: 3.2}, {share: 3.2}}
 	p.table(marginMM, full, headed(cols, s.findingHeads()), s.findingRows())
 	p.text("", 7.5, s.findingsNote())
 	p.head("Support")
@@ -328,18 +326,19 @@ func (p *writer) first() {
 	p.text("", 7.5, s.SupportHow)
 }
 
+// headed are as many columns as there are heads, with them.
 func headed(cols []column, heads []string) []column {
-	for i := range cols {
+	for i := range heads {
 		cols[i].head = heads[i]
 	}
-	return cols
+	return cols[:len(heads)]
 }
 
 // inTheShoe draws the three sections of a state in its shoe, to scale.
 func (p *writer) inTheShoe(st *State, pic pictures) {
 	p.page()
 	p.text("B", 10, "In the shoe. "+st.Head)
-	p.text("", 7.5, "Drawn to scale, not at 1:1, at the worst place of the device before any change. Numbers on the edges: mm from the back of the counter, medially of the centre line, over the ground.")
+	p.text("", 7.5, "Drawn to scale, not at 1:1, cut where the heel is widest, along the centre line and low over the seat. Bold numbers are those of the findings. Numbers on the edges: mm from the back of the counter, medially of the centre line, over the ground.")
 	wide := p.w - 2*marginMM
 	const words = 9.0
 	free := p.bottom() - p.y - 3*words

@@ -19,7 +19,14 @@ type Template struct {
 	Seen   string `json:"seen"` // from where, and how to hold it
 	Lines  []Line `json:"lines"`
 	Spans  []Span `json:"spans"`
+	Words  []Word `json:"words"`
 	Legend string `json:"legend"`
+}
+
+// A Word stands on a template, its middle at a point.
+type Word struct {
+	At   [2]Number `json:"at_mm"`
+	Text string    `json:"text"`
 }
 
 // A Line is one line of a template. Its kinds: edge (an outline), bevel (where a bevel ends on the shell), middle (the heel
@@ -64,10 +71,12 @@ type shaper struct {
 	before *device.Device // nil: there is none, or it is the same
 	left   bool
 	how    string
+
+	scanned bool
 }
 
 func sectionsOf(c Case, to *fit.Choice) ([]Section, []Template) {
-	s := shaper{dev: to.Device, left: to.Device.Options.Side == device.Left, how: howMade(c, to.Result)}
+	s := shaper{dev: to.Device, left: to.Device.Options.Side == device.Left, how: howMade(c, to.Result), scanned: c.FromScan}
 	if c.After != nil && c.Before.Device != to.Device {
 		s.before = c.Before.Device
 	}
@@ -87,7 +96,7 @@ func howMade(c Case, r *fit.Result) string {
 	}
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Bearing {
-			return fmt.Sprintf("calculated from the order; devices are made true to ± %.1f mm (one standard deviation, from memory)", f.PlusMinusMM)
+			return fmt.Sprintf("calculated from the order, ± %.1f mm as made (one standard deviation, from memory)", f.PlusMinusMM)
 		}
 	}
 	return "calculated from the order"
@@ -122,7 +131,11 @@ func (s *shaper) row(key, name string, mm float64) Row {
 }
 
 func (s *shaper) angle(key, name string, deg float64) Row {
-	return Row{key, name, fmt.Sprintf("%.1f°", deg), s.how + "; from the perpendicular of the base"}
+	how := "as ordered, from the perpendicular of the base; check with an angle gauge"
+	if s.scanned {
+		how = s.how + ", from the perpendicular of the base"
+	}
+	return Row{key, name, fmt.Sprintf("%.1f°", deg), how}
 }
 
 // station is where the base is measured across: the heel's widest place, or the back of a base that begins in front of it.
@@ -133,6 +146,9 @@ func (s *shaper) grounded() bool {
 	b := s.dev.Options.WedgeBuild
 	return b == device.Flat || b == device.Open
 }
+
+// wordsBesideMM is how far beside a line the middle of its words stands.
+const wordsBesideMM = 12.0
 
 func (s *shaper) base() (Section, Template) {
 	b := s.dev.Base
@@ -172,13 +188,22 @@ func (s *shaper) base() (Section, Template) {
 			break
 		}
 		sec.Rows = append(sec.Rows, s.angle(side.key, side.name+" bevel", side.deg))
+		out := 0.0
 		for _, run := range bevelRuns(s.dev.Rigid, side.feature) {
 			t.Lines = append(t.Lines, s.line(bevelLine, fmt.Sprintf("%s bevel %s°", side.name, short(side.deg)), false, s.above, run))
 			for _, p := range run {
 				lo, hi = math.Min(lo, p.X), math.Max(hi, p.X)
+				if math.Abs(p.Y) > math.Abs(out) {
+					out = p.Y
+				}
 			}
 		}
+		if out != 0 {
+			beside := out + math.Copysign(wordsBesideMM, out)
+			t.Words = append(t.Words, Word{s.above(r3.Vec{X: station(s.dev), Y: beside}), fmt.Sprintf("%s %s°", side.name, short(side.deg))})
+		}
 	}
+	t.Words = append(t.Words, Word{s.above(r3.Vec{X: hi + 9}), "toe ↑"})
 	if o.WedgeBuild == device.Open {
 		t.Legend += " The middle of this base is ground through."
 	}
@@ -231,6 +256,7 @@ func (s *shaper) heel() (Section, Template) {
 	)
 	if found {
 		sec.Rows = append(sec.Rows, s.row("base_width_here_mm", "width of the base here", hi-lo))
+		t.Words = append(t.Words, Word{on(r3.Vec{Y: box.hi.Y + wordsBesideMM, Z: 12}), "medial"}, Word{on(r3.Vec{Y: box.lo.Y - wordsBesideMM, Z: 12}), "lateral"})
 		t.Spans = append(t.Spans, s.span(on, r3.Vec{Y: hi, Z: -4}, r3.Vec{Y: lo, Z: -4}))
 	}
 	return sec, t
@@ -260,6 +286,7 @@ func (s *shaper) long() (Section, Template) {
 		sec.Rows = append(sec.Rows, s.row("length_with_cover_mm", "with cover and extension, as they lie in the drawing", box.hi.X-box.lo.X))
 	}
 	t.Lines = append(t.Lines, s.line(planeLine, "plane of the base", false, on, []r3.Vec{{X: box.lo.X - 3}, {X: math.Min(box.hi.X, b.FrontXMM+40)}}))
+	t.Words = append(t.Words, Word{on(r3.Vec{X: (b.BackXMM + b.FrontXMM) / 2, Z: -14}), toeArrow(s.left)})
 	t.Spans = append(t.Spans, s.span(on, r3.Vec{X: b.BackXMM, Z: -5}, r3.Vec{X: b.FrontXMM, Z: -5}))
 	return sec, t
 }
@@ -306,6 +333,14 @@ func (b *bounds) add(points []r3.Vec) {
 		b.lo = r3.Vec{X: math.Min(b.lo.X, p.X), Y: math.Min(b.lo.Y, p.Y), Z: math.Min(b.lo.Z, p.Z)}
 		b.hi = r3.Vec{X: math.Max(b.hi.X, p.X), Y: math.Max(b.hi.Y, p.Y), Z: math.Max(b.hi.Z, p.Z)}
 	}
+}
+
+// toeArrow points to the toe on the long section.
+func toeArrow(left bool) string {
+	if left {
+		return "← toe"
+	}
+	return "toe →"
 }
 
 // edgeTop is how high the cut's edge stands on one side, medially positive.

@@ -124,6 +124,7 @@ type Odds struct {
 
 // A Finding is one place before and after.
 type Finding struct {
+	Number  int    `json:"number"` // on the drawings
 	Feature string `json:"feature"`
 	Place   string `json:"place"`
 	Pose    string `json:"pose"`
@@ -184,15 +185,18 @@ func Of(c Case) (*Sheet, error) {
 	s.Steps = stepsOf(c)
 	s.Order = orderRows(to.Device.Options, c.FromScan)
 	s.Before = stateOf(c.Before, headOf(c, false))
-	s.scenes = append(s.scenes, picturesOf(c.Before, c.Before))
 	if c.After != nil {
 		after := stateOf(c.After, headOf(c, true))
 		s.After = &after
-		s.scenes = append(s.scenes, picturesOf(c.After, c.Before))
-		s.After.Pictures = s.scenes[1].words()
 	}
-	s.Before.Pictures = s.scenes[0].words()
 	s.findings(c)
+	s.scenes = append(s.scenes, s.picturesOf(c.Before))
+	if c.After != nil {
+		s.scenes = append(s.scenes, s.picturesOf(c.After))
+	}
+	for i, st := range s.states() {
+		st.Pictures = s.scenes[i].words()
+	}
 	s.support(c)
 	s.Measures = measureRows(&to.Room.Sheet)
 	s.Sections, s.Shapes = sectionsOf(c, to)

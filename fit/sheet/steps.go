@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"lastroom/device"
-	"lastroom/fit"
 )
 
 // tools says, for each option, what it is worked with and what it is checked with (common practice, no source).
@@ -35,6 +34,9 @@ var tools = map[string]string{
 	shoeKey: "none at the device: the shoe is changed",
 }
 
+// toMake is the work of a device that is ordered.
+const toMake = "to make"
+
 // shoeKey is the key of a change of the room.
 const shoeKey = "shoe"
 
@@ -48,7 +50,7 @@ func stepsOf(c Case) []Step {
 				from = "as scanned"
 			}
 			steps = append(steps, Step{
-				Number: len(steps) + 1, Key: r.Key, Feature: r.Name, From: from, To: r.Text, Tool: tools[r.Key], Work: fit.NoWork.Words(),
+				Number: len(steps) + 1, Key: r.Key, Feature: r.Name, From: from, To: r.Text, Tool: tools[r.Key], Work: toMake,
 				Words: r.Name + ": " + r.Text,
 			})
 		}
@@ -186,7 +188,7 @@ func says(o *device.Options, key string) bool {
 // short is a number with at most one decimal place.
 func short(v float64) string {
 	if math.Abs(v) >= 1000 {
-		return fmt.Sprintf("%.3g", v)
+		return fmt.Sprintf("%.0f", v)
 	}
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", noMinusZero(v, 1)), ".0")
 }

@@ -13,36 +13,44 @@ const scaleSentence = "Measure both rulers: each is 100 mm long, across and alon
 // template lays one template on a page of its own, at 1:1, with rulers and the dimensions of its section. One that is
 // wider than the page lies along it, and one that is longer than the page is cut in parts.
 func (p *writer) template(t *Template, sec *Section) {
-	const pad, rulerWide = 9.0, 12.0
+	const pad, rulerWide = 2.0, 12.0
 	lo, hi := t.bounds()
 	lo[0], lo[1], hi[0], hi[1] = lo[0]-pad, lo[1]-pad, hi[0]+pad, hi[1]+pad
 	long, high := hi[0]-lo[0], hi[1]-lo[1]
-	along := t.Key == "long" || long > p.w-2*marginMM-rulerWide
-	p.templateHead(t, "")
-	if !along {
+	full := p.w - 2*marginMM
+	if t.Key != "long" && long < full-rulerWide {
+		p.page()
+		p.templateWords(t, marginMM, full, "")
+		p.y += 2
+		p.ruler(marginMM, p.y+6, false)
+		p.y += 9
+		p.ruler(p.w-marginMM, p.y, true)
 		p.mark(marginMM, p.y+4, 0)
-		f := flatPaper{left: marginMM + (p.w-2*marginMM-rulerWide-long)/2, top: p.y + 5, lo: lo, hi: hi}
+		f := flatPaper{left: marginMM + (full-rulerWide-long)/2, top: p.y + 6, lo: lo, hi: hi}
 		p.draw(t, f)
-		p.y = math.Max(p.y+5+high, p.y+rulerMM) // the upright ruler stands beside
-		p.y += 3
+		p.y = math.Max(f.top+high, p.y+rulerMM) + 3 // the upright ruler stands beside
 		p.head(sec.Title)
-		p.table(marginMM, p.w-2*marginMM, []column{{"dimension", 4}, {"", 1.4}, {"how it is known", 6}}, threeColumns(sec.Rows))
+		p.table(marginMM, full, []column{{"dimension", 4}, {"", 1.4}, {"how it is known", 6}}, threeColumns(sec.Rows))
 		return
 	}
-	const overlap = 10.0
-	free := p.bottom() - p.y - 4
+	const overlap, rulerHigh, markWide, joinHigh = 10.0, 9.0, 6.0, 8.0
+	free := p.bottom() - (marginMM + headMM) - rulerHigh
 	parts := max(1, int(math.Ceil((long-overlap)/(free-overlap))))
 	for i := range parts {
-		if i > 0 {
-			p.templateHead(t, fmt.Sprintf(", part %d of %d", i+1, parts))
+		part := ""
+		if parts > 1 {
+			part = fmt.Sprintf(", part %d of %d", i+1, parts)
 		}
-		f := flatPaper{left: marginMM + 6, top: p.y + 2, lo: lo, hi: hi, along: true}
+		p.page()
+		f := flatPaper{left: marginMM + markWide, top: p.y, lo: lo, hi: hi, along: true}
 		if parts > 1 {
 			step := (long - overlap) / float64(parts)
 			f.lo[0] = lo[0] + step*float64(i)
 			f.hi[0] = f.lo[0] + step + overlap
 		}
-		p.mark(marginMM+3, p.y+2+40, 90)
+		p.ruler(marginMM, p.bottom()-1, false)
+		p.ruler(p.w-marginMM, p.bottom()-rulerMM, true)
+		p.mark(marginMM+3, p.y+55, 90)
 		p.doc.ClipRect(f.left, f.top, high, f.hi[0]-f.lo[0], false)
 		p.draw(t, f)
 		p.doc.ClipEnd()
@@ -52,29 +60,23 @@ func (p *writer) template(t *Template, sec *Section) {
 		if i < parts-1 {
 			p.join(f, f.hi[0]-overlap/2, high)
 		}
-		if i == 0 {
-			left := f.left + high + 4
-			p.font("B", 9)
-			p.y += 4
-			wide := p.w - marginMM - rulerWide - left
-			p.textIn(left, wide, "B", 9, sec.Title)
-			p.y++
-			p.table(left, wide, []column{{"dimension", 3.2}, {"", 1.6}, {"how it is known", 4}}, threeColumns(sec.Rows))
-		}
+		left := f.left + high + 4
+		wide := p.w - marginMM - rulerWide - left
+		p.y += joinHigh
+		p.templateWords(t, left, wide, part)
+		p.y += 3
+		p.textIn(left, wide, "B", 9, sec.Title)
+		p.y++
+		p.table(left, wide, []column{{"dimension", 3.2}, {"", 1.6}, {"how it is known", 4}}, threeColumns(sec.Rows))
 	}
 }
 
-// templateHead begins a template's page: what it is, how to hold it, the rulers.
-func (p *writer) templateHead(t *Template, part string) {
-	p.page()
-	p.text("B", 11, t.Title+", "+strings.ToUpper(p.s.Side)+" device"+part)
-	p.text("", 8, t.Seen)
-	p.text("", 8, t.Legend)
-	p.text("B", 8, scaleSentence)
-	p.y += 2
-	p.ruler(marginMM, p.y+6, false)
-	p.y += 9
-	p.ruler(p.w-marginMM, p.y, true)
+// templateWords say what a template is, how to hold it and how to check its scale.
+func (p *writer) templateWords(t *Template, left, wide float64, part string) {
+	p.textIn(left, wide, "B", 11, t.Title+", "+strings.ToUpper(p.s.Side)+" device"+part)
+	p.textIn(left, wide, "", 8, t.Seen)
+	p.textIn(left, wide, "", 8, t.Legend)
+	p.textIn(left, wide, "B", 8, scaleSentence)
 }
 
 // ruler draws 100 mm from its left or its upper end.
@@ -133,7 +135,7 @@ func (p *writer) join(f flatPaper, u, high float64) {
 	p.doc.Line(x, y, x+high, y)
 	p.doc.SetDashPattern(nil, 0)
 	p.font("", 7)
-	p.doc.Text(x+2, y-1, "cut both parts here and join")
+	p.doc.Text(x+high+1, y+1, "cut and join here")
 }
 
 // A flatPaper puts a part of a template on a page: u to the right and v up, or, along the page, u up and v to the left.
@@ -166,6 +168,12 @@ func (t *Template) bounds() (lo, hi [2]float64) {
 	for _, s := range t.Spans {
 		add(s.From)
 		add(s.To)
+	}
+	const wide, tall = 9, 2 // of half a word
+	for _, w := range t.Words {
+		u, v := w.At[0], w.At[1]
+		add([2]Number{u - wide, v - tall})
+		add([2]Number{u + wide, v + tall})
 	}
 	return lo, hi
 }
@@ -210,6 +218,19 @@ func (p *writer) draw(t *Template, f flatPaper) {
 	p.plain()
 	for _, s := range t.Spans {
 		p.span(s, f)
+	}
+	for _, w := range t.Words {
+		p.font("B", 8)
+		x, y := f.page(w.At)
+		half := p.doc.GetStringWidth(w.Text) / 2
+		if !f.along {
+			p.doc.Text(x-half, y+1, w.Text)
+			continue
+		}
+		p.doc.TransformBegin()
+		p.doc.TransformRotate(90, x, y)
+		p.doc.Text(x-half, y+1, w.Text)
+		p.doc.TransformEnd()
 	}
 }
 

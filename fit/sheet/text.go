@@ -16,7 +16,7 @@ func WriteText(w io.Writer, s *Sheet) error {
 		t.line("%s", l)
 	}
 	t.head(s.stepsHead())
-	t.table([]string{"", "feature", "from", "to", "tool and check", "work"}, s.stepRows())
+	t.table(s.stepHeads(), s.stepRows())
 	for _, st := range s.states() {
 		t.head(st.Head)
 		t.line("%s", st.Sentence)
@@ -158,6 +158,14 @@ func (s *Sheet) stepsHead() string {
 	return "What is ordered"
 }
 
+// stepHeads are the heads of the instructions; where all is new there is nothing to change from.
+func (s *Sheet) stepHeads() []string {
+	if s.Kind == "change" {
+		return []string{"", "feature", "from", "to", "tool and check", "work"}
+	}
+	return []string{"", "feature", "from", "to", "tool and check"}
+}
+
 func (s *Sheet) stepRows() [][]string {
 	var rows [][]string
 	for _, st := range s.Steps {
@@ -165,17 +173,21 @@ func (s *Sheet) stepRows() [][]string {
 		if st.Number == 0 {
 			number = "follows"
 		}
-		rows = append(rows, []string{number, st.Feature, st.From, st.To, st.Tool, st.Work})
+		r := []string{number, st.Feature, st.From, st.To, st.Tool}
+		if s.Kind == "change" {
+			r = append(r, st.Work)
+		}
+		rows = append(rows, r)
 	}
 	return rows
 }
 
 func (s *Sheet) findingHeads() []string {
-	heads := []string{"feature", "place in the shoe", "pose", "give", "before: gap, state, odds"}
+	heads := []string{"", "feature", "place in the shoe", "pose", "give", "before: gap, state, odds"}
 	if s.After != nil {
 		return append(heads, "after: gap, state, odds")
 	}
-	heads[4] = "gap, state, odds"
+	heads[5] = "gap, state, odds"
 	return heads
 }
 
@@ -183,7 +195,7 @@ func (s *Sheet) findingRows() [][]string {
 	var rows [][]string
 	for i := range s.Findings {
 		f := &s.Findings[i]
-		r := []string{f.Feature, f.Place, f.Pose, f.Give, f.Before.Words()}
+		r := []string{fmt.Sprint(f.Number), f.Feature, f.Place, f.Pose, f.Give, f.Before.Words()}
 		if s.After != nil {
 			r = append(r, f.After.Words())
 		}
