@@ -42,7 +42,7 @@ build/roomcheck:
 	CGO_ENABLED=0 $(GO) build -buildvcs=false -tags $(BUILDTAGS) -o $@ ./cmd/roomcheck
 
 test: ## every test that needs no C compiler and no display
-	@.ci/need go
+	@.ci/need go paper
 	CGO_ENABLED=0 $(GO) test -tags $(TESTTAGS) $(PACKAGES)
 
 check: vet staticcheck gofumpt arrows ## all that looks at the source without running it
@@ -95,7 +95,7 @@ window: ## open the real window on a screen in memory, change an option, see tha
 	@.ci/window
 
 pictures: ## draw the expected pictures and texts of the tests anew; look at them before you commit them
-	@.ci/need go
+	@.ci/need go paper
 	UPDATE_GOLDEN=1 CGO_ENABLED=0 $(GO) test -tags $(TESTTAGS) -count=1 $$(grep -rl --include='*_test.go' UPDATE_GOLDEN ui fit internal cmd | xargs -n 1 dirname | sort -u | sed 's|^|./|')
 
 clean: ## remove what was built

@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -340,10 +341,17 @@ func (s *Sheet) support(c Case) {
 	for _, f := range c.Before.Support {
 		before[f.Key] = f
 	}
-	for _, f := range to.Support {
+	figures := to.Support
+	if len(figures) == 0 { // it does not come to rest, or none were asked for: what there was before is still worth knowing
+		figures = c.Before.Support
+	}
+	for _, f := range figures {
 		row := Support{Key: f.Key, Name: f.Name, Unit: f.Unit, Ordered: Number(f.Ordered), Before: Number(f.Now), After: Number(f.Now), Words: f.Words}
 		if b, ok := before[f.Key]; ok {
 			row.Before = Number(b.Now)
+		}
+		if len(to.Support) == 0 {
+			row.After = Number(math.NaN())
 		}
 		if f.Lo != f.Hi {
 			row.Band = fmt.Sprintf("%s to %s", short(f.Lo), short(f.Hi))

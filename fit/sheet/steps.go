@@ -187,6 +187,9 @@ func says(o *device.Options, key string) bool {
 
 // short is a number with at most one decimal place.
 func short(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "not known"
+	}
 	if math.Abs(v) >= 1000 {
 		return fmt.Sprintf("%.0f", v)
 	}
