@@ -85,13 +85,16 @@ const (
 
 var codeForm = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$`)
 
+// ValidCode says whether a case may be called so: a code, no name.
+func ValidCode(code string) bool { return codeForm.MatchString(code) }
+
 // Validate says what is wrong with an outcome.
 func (o *Outcome) Validate() problem.Problems {
 	var ps problem.Problems
 	bad := func(field, value, limit, mend string) {
 		ps = append(ps, problem.Problem{Field: field, Value: clip(value), Limit: limit, Mend: mend})
 	}
-	if !codeForm.MatchString(o.Case) {
+	if !ValidCode(o.Case) {
 		bad("case", o.Case, "a code of 1 to 40 letters, digits, dots, dashes and underscores", "give a code, no name")
 	}
 	if _, err := time.Parse(time.DateOnly, o.Date); err != nil {

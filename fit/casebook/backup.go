@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -144,23 +143,15 @@ func Restore(ctx context.Context, file, backup string) (kept string, err error) 
 		return "", problem.Problem{File: file, Limit: "another program has it open", Mend: "close it first"}
 	}
 	defer lock.Close()
-	source, err := Open(ctx, backup, Settings{ReadOnly: true})
-	if err != nil {
+	if err := sound(ctx, backup, len(migrations)); err != nil {
 		return "", err
-	}
-	rep, err := source.Verify(ctx)
-	if err = errors.Join(err, source.Close()); err != nil {
-		return "", err
-	}
-	if len(rep.Problems) > 0 {
-		return "", problem.Problem{File: backup, Limit: "the backup is damaged too: " + rep.Problems[0].Error(), Mend: "choose an older one"}
 	}
 	aside := file + ".new"
 	if err := copyAside(backup, aside); err != nil {
 		return "", told(file, err)
 	}
 	if _, err := os.Stat(file); err == nil {
-		kept = file + ".damaged-" + time.Now().UTC().Format(backupStamp)
+		kept = file + keptSuffix + time.Now().UTC().Format(backupStamp)
 		for _, suffix := range []string{"", "-journal"} { // a journal must never meet another file than its own
 			if err := os.Rename(file+suffix, kept+suffix); err != nil && !(suffix != "" && errors.Is(err, fs.ErrNotExist)) {
 				return "", told(file, err)
@@ -171,6 +162,52 @@ func Restore(ctx context.Context, file, backup string) (kept string, err error) 
 		return kept, told(file, err)
 	}
 	return kept, told(file, flushFolder(filepath.Dir(file)))
+}
+
+// sound says what is wrong with a backup, which may be of an older form than the program's.
+func sound(ctx context.Context, backup string, known int) error {
+	db, err := connect(backup, true)
+	if err != nil {
+		return told(backup, err)
+	}
+	b := &Book{file: backup, db: db, readOnly: "it is a backup"}
+	defer b.close()
+	version, err := schemaVersion(ctx, db, backup, known)
+	if err != nil {
+		return told(backup, err)
+	}
+	said, err := texts(ctx, db, `PRAGMA integrity_check`)
+	if err == nil && version == known && slices.Equal(said, []string{"ok"}) {
+		var rep Report
+		if rep, err = b.verify(ctx); len(rep.Problems) > 0 {
+			said = []string{rep.Problems[0].Error()}
+		}
+	}
+	if err != nil {
+		return told(backup, err)
+	}
+	if !slices.Equal(said, []string{"ok"}) {
+		return problem.Problem{File: backup, Limit: "the backup is damaged too: " + strings.Join(said, ", "), Mend: "choose an older one"}
+	}
+	return nil
+}
+
+// keptSuffix stands behind the name of a casebook that a backup took the place of.
+const keptSuffix = ".damaged-"
+
+// kept are the casebooks in whose place a backup was put and which are still there.
+func kept(file string) []string {
+	entries, err := os.ReadDir(filepath.Dir(file))
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), filepath.Base(file)+keptSuffix) && !strings.HasSuffix(e.Name(), "-journal") {
+			out = append(out, filepath.Join(filepath.Dir(file), e.Name()))
+		}
+	}
+	return out
 }
 
 func copyAside(from, to string) error {
@@ -296,10 +333,4 @@ func texts(ctx context.Context, q querier, query string) ([]string, error) {
 		out = append(out, s)
 	}
 	return out, rows.Err()
-}
-
-// hexSum is the checksum of a text's bytes.
-func hexSum(data []byte) string {
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:])
 }

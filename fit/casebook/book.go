@@ -143,6 +143,9 @@ func (b *Book) open(ctx context.Context, s Settings, steps []migration) error {
 			b.notices = append(b.notices, "No backup could be made today: "+told(b.file, err).Error())
 		}
 	}
+	for _, name := range kept(b.file) {
+		b.notices = append(b.notices, "The damaged casebook that a backup took the place of is still kept as "+name+"; delete it when you need it no more.")
+	}
 	return b.load(ctx)
 }
 

@@ -19,7 +19,7 @@ type Case struct {
 	Version int    `json:"version"`
 
 	ID      string    `json:"id"`   // 32 hexadecimal digits, the same wherever the case goes
-	Code    string    `json:"code"` // the user's own, unique in a book; no name is needed
+	Code    string    `json:"code"` // the user's own, unique in a book: letters, digits and . _ -, no name
 	Started time.Time `json:"started"`
 	LastKey int       `json:"last_key"` // number of the last key that was given
 
@@ -120,15 +120,13 @@ type File struct {
 	Note   string    `json:"note,omitempty"`
 }
 
-// An Outcome is how it went: what was felt and found after the device was worn.
+// An Outcome is what came of a device in the real shoe. The code in it is empty here: see Case.LearnFrom.
 type Outcome struct {
-	Key    string          `json:"key"`
-	At     time.Time       `json:"at"`
-	Shoe   string          `json:"shoe,omitempty"`
-	Device string          `json:"device,omitempty"`
-	State  string          `json:"state"` // worn, rubs, does-not-fit, sent-back, unknown
-	Text   string          `json:"text,omitempty"`
-	Data   json.RawMessage `json:"data,omitempty"` // an object that names its own format
+	Key     string      `json:"key"`
+	At      time.Time   `json:"at"`
+	Shoe    string      `json:"shoe,omitempty"`   // key
+	Device  string      `json:"device,omitempty"` // key
+	Outcome fit.Outcome `json:"outcome"`
 }
 
 // The format of a case's JSON.
@@ -182,11 +180,22 @@ func (c *Case) AddNote(at time.Time, text string) string {
 	return n.Key
 }
 
-// AddOutcome adds an outcome under a new key, which it returns.
-func (c *Case) AddOutcome(o Outcome) string {
-	o.Key, o.At = c.newKey("o"), stamp(o.At)
-	c.Outcomes = append(c.Outcomes, o)
-	return o.Key
+// AddOutcome adds what came of a device in a shoe of the case (keys, or "") and returns its key.
+func (c *Case) AddOutcome(at time.Time, shoe, dev string, o fit.Outcome) string {
+	o.Case = ""
+	kept := Outcome{Key: c.newKey("o"), At: stamp(at), Shoe: shoe, Device: dev, Outcome: o}
+	c.Outcomes = append(c.Outcomes, kept)
+	return kept.Key
+}
+
+// LearnFrom is the outcomes of the case under its code, as fit learns from them.
+func (c *Case) LearnFrom() []fit.Outcome {
+	out := make([]fit.Outcome, len(c.Outcomes))
+	for i, o := range c.Outcomes {
+		out[i] = o.Outcome
+		out[i].Case = c.Code
+	}
+	return out
 }
 
 // stamp is a time as it is kept: whole seconds, UTC.

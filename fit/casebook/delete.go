@@ -6,6 +6,8 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+
+	"lastroom/internal/problem"
 )
 
 // todoBackups stands in the book from a deletion until nothing of it is left in the backups.
@@ -15,17 +17,13 @@ const todoBackups = "replace backups"
 // and the backups are replaced by a new one. Nothing brings it back. When the case is gone but cleaning up failed (a full
 // disk), the error says so, and it is done when the book is opened next.
 func (b *Book) Delete(ctx context.Context, id string) error {
-	err := b.remove(ctx, id, func(tx *sql.Tx) error {
-		for _, statement := range []string{
-			`DELETE FROM uses WHERE case_id=?`, `DELETE FROM changes WHERE case_id=?`, `DELETE FROM cases WHERE id=?`,
-		} {
-			if _, err := tx.ExecContext(ctx, statement, id); err != nil {
-				return err
-			}
+	return b.remove(ctx, id, func(tx *sql.Tx) error {
+		if err := dropPast(ctx, tx, id); err != nil {
+			return err
 		}
-		return nil
+		_, err := tx.ExecContext(ctx, `DELETE FROM cases WHERE id=?`, id)
+		return err
 	})
-	return err
 }
 
 // Forget deletes a case's past for good, with the files that are no longer in it; what the case is now stays. There is
@@ -36,10 +34,8 @@ func (b *Book) Forget(ctx context.Context, id string) (State, error) {
 		if err != nil {
 			return err
 		}
-		for _, statement := range []string{`DELETE FROM uses WHERE case_id=?`, `DELETE FROM changes WHERE case_id=?`} {
-			if _, err := tx.ExecContext(ctx, statement, id); err != nil {
-				return err
-			}
+		if err := dropPast(ctx, tx, id); err != nil {
+			return err
 		}
 		return b.record(ctx, tx, &c, entry{kind: kindNew, said: "the history before this was deleted", rev: at.rev})
 	})
@@ -49,8 +45,11 @@ func (b *Book) Forget(ctx context.Context, id string) (State, error) {
 	return b.Get(ctx, id)
 }
 
+// remove runs a deletion, marks that the backups still have what was deleted, and sees to them.
 func (b *Book) remove(ctx context.Context, id string, do func(*sql.Tx) error) error {
 	b.mu.Lock()
+	gone := false
+	var e Entry
 	err := b.write(ctx, func(tx *sql.Tx) error {
 		if _, _, err := current(ctx, tx, id); err != nil {
 			return err
@@ -61,22 +60,43 @@ func (b *Book) remove(ctx context.Context, id string, do func(*sql.Tx) error) er
 		if err := dropUnused(ctx, tx); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, `INSERT OR IGNORE INTO todo VALUES (?)`, todoBackups)
+		if _, err := tx.ExecContext(ctx, `INSERT OR IGNORE INTO todo VALUES (?)`, todoBackups); err != nil {
+			return err
+		}
+		var err error
+		e, err = entryOf(tx.QueryRowContext(ctx, entryQuery+` WHERE id=?`, id).Scan)
+		if gone = errors.Is(err, sql.ErrNoRows); gone {
+			return nil
+		}
 		return err
 	})
-	gone := false
-	if err == nil {
-		if err = b.reindex(ctx, id); errors.Is(err, sql.ErrNoRows) {
-			b.unindex(id)
-			gone, err = true, nil
-		}
-		err = errors.Join(err, b.finishDeleting(ctx))
+	if err != nil {
 		b.mu.Unlock()
-		b.watch.tell(Event{ID: id, Gone: gone})
-		return told(b.file, err)
+		return err
+	}
+	if gone {
+		b.unindex(id)
+	} else {
+		b.reindex(e)
+	}
+	if err = b.finishDeleting(ctx); err != nil {
+		err = problem.Problem{
+			File: b.file, Limit: "it is deleted, but what was deleted may still be in the file's free parts and in the backups: " + told(b.file, err).Error(),
+			Mend: "mend that, then open the casebook again: it is finished then",
+		}
 	}
 	b.mu.Unlock()
+	b.watch.tell(Event{ID: id, Gone: gone})
 	return err
+}
+
+func dropPast(ctx context.Context, tx *sql.Tx, id string) error {
+	for _, statement := range []string{`DELETE FROM uses WHERE case_id=?`, `DELETE FROM changes WHERE case_id=?`} {
+		if _, err := tx.ExecContext(ctx, statement, id); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // dropUnused deletes the files that no case has, now or in its past.

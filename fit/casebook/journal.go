@@ -59,7 +59,7 @@ func (b *Book) New(ctx context.Context, code string) (State, error) {
 // begin puts a case into the book that is not there yet; more puts in its files.
 func (b *Book) begin(ctx context.Context, c Case, kind, said string, more func(*sql.Tx) error) (State, error) {
 	return b.alter(ctx, c.ID, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, `INSERT INTO cases VALUES (?,?,0,0,0,'','')`, c.ID, c.Code); err != nil {
+		if _, err := tx.ExecContext(ctx, `INSERT INTO cases VALUES (?,?,0,0,0,0,'','')`, c.ID, c.Code); err != nil {
 			return err
 		}
 		if more != nil {
@@ -94,10 +94,12 @@ func (b *Book) change(ctx context.Context, id string, rev int64, edit func(*sql.
 		if err != nil {
 			return err
 		}
+		after.LastKey = now.lastKey
 		kind, err := edit(tx, &after)
 		if err != nil {
 			return err
 		}
+		after.Format, after.Version, after.ID, after.Started = before.Format, before.Version, before.ID, before.Started // never change
 		said := Differences(&before, &after)
 		if len(said) == 0 {
 			return nil
@@ -106,20 +108,28 @@ func (b *Book) change(ctx context.Context, id string, rev int64, edit func(*sql.
 	})
 }
 
-// alter runs one transaction on a case, brings the index up to date and tells who watches.
+// alter runs one transaction on a case, brings the index up to date and tells who watches. All that is answered is read in
+// the transaction, so that nothing can fail after the change was made.
 func (b *Book) alter(ctx context.Context, id string, do func(*sql.Tx) error) (State, error) {
 	b.mu.Lock()
-	err := b.write(ctx, do)
 	var s State
+	var e Entry
+	err := b.write(ctx, func(tx *sql.Tx) error {
+		err := do(tx)
+		if err == nil {
+			s, err = state(ctx, tx, id)
+		}
+		if err == nil {
+			e, err = entryOf(tx.QueryRowContext(ctx, entryQuery+` WHERE id=?`, id).Scan)
+		}
+		return err
+	})
 	if err == nil {
-		s, err = b.state(ctx, id)
-	}
-	if err == nil {
-		err = b.reindex(ctx, id)
+		b.reindex(e)
 	}
 	b.mu.Unlock()
 	if err != nil {
-		return State{}, told(b.file, err)
+		return State{}, err
 	}
 	b.watch.tell(Event{ID: id})
 	return s, nil
@@ -136,7 +146,10 @@ func (c *Case) copied() (Case, error) {
 }
 
 // place is where a case stands in its journal.
-type place struct{ rev, state int64 }
+type place struct {
+	rev, state int64
+	lastKey    int
+}
 
 // entry is a line of the journal to be.
 type entry struct {
@@ -170,7 +183,7 @@ func (b *Book) record(ctx context.Context, tx *sql.Tx, c *Case, e entry) error {
 			return problem.Problem{Field: "files", Value: f.Name, Limit: "its bytes are not in the book", Mend: "attach the file again"}
 		}
 	}
-	return b.stand(ctx, tx, c, place{rev, rev})
+	return b.stand(ctx, tx, c, place{rev: rev, state: rev})
 }
 
 // maxSaid is how long one line of the history may be.
@@ -193,8 +206,8 @@ func (b *Book) stand(ctx context.Context, tx *sql.Tx, c *Case, at place) error {
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `UPDATE cases SET code=?, changed=?, state=?, rev=?, summary=?, words=? WHERE id=?`,
-		c.Code, b.now().Unix(), at.state, at.rev, c.summary(), c.searchWords(), c.ID)
+	_, err = tx.ExecContext(ctx, `UPDATE cases SET code=?, changed=?, state=?, rev=?, last_key=max(last_key, ?), summary=?, words=? WHERE id=?`,
+		c.Code, b.now().Unix(), at.state, at.rev, c.LastKey, c.summary(), c.searchWords(), c.ID)
 	return err
 }
 
@@ -208,8 +221,8 @@ type querier interface {
 func current(ctx context.Context, q querier, id string) (Case, place, error) {
 	var at place
 	var doc []byte
-	err := q.QueryRowContext(ctx, `SELECT k.rev, k.state, c.doc FROM cases k LEFT JOIN changes c ON c.case_id=k.id AND c.rev=k.state WHERE k.id=?`, id).
-		Scan(&at.rev, &at.state, &doc)
+	err := q.QueryRowContext(ctx, `SELECT k.rev, k.state, k.last_key, c.doc FROM cases k LEFT JOIN changes c ON c.case_id=k.id AND c.rev=k.state WHERE k.id=?`, id).
+		Scan(&at.rev, &at.state, &at.lastKey, &doc)
 	if errors.Is(err, sql.ErrNoRows) {
 		return Case{}, place{}, noCase(id)
 	}
@@ -228,39 +241,34 @@ func noCase(which string) error {
 func (b *Book) Get(ctx context.Context, which string) (State, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	s, err := b.state(ctx, which)
-	return s, told(b.file, err)
-}
-
-func (b *Book) state(ctx context.Context, which string) (State, error) {
-	id, err := b.idOf(ctx, which)
-	if err != nil {
-		return State{}, err
-	}
-	c, at, err := current(ctx, b.db, id)
-	if err != nil {
-		return State{}, err
-	}
-	s := State{Case: c, Rev: at.rev}
-	var when int64
-	if err := b.db.QueryRowContext(ctx, `SELECT changed FROM cases WHERE id=?`, id).Scan(&when); err != nil {
-		return State{}, err
-	}
-	s.Changed = time.Unix(when, 0).UTC()
-	if _, s.Undo, err = backward(ctx, b.db, id, at); err != nil {
-		return State{}, err
-	}
-	_, s.Redo, err = forward(ctx, b.db, id, at)
-	return s, err
-}
-
-func (b *Book) idOf(ctx context.Context, which string) (string, error) {
 	var id string
 	err := b.db.QueryRowContext(ctx, `SELECT id FROM cases WHERE id=?1 OR code=?1`, which).Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = noCase(which)
 	}
-	return id, err
+	var s State
+	if err == nil {
+		s, err = state(ctx, b.db, id)
+	}
+	return s, told(b.file, err)
+}
+
+func state(ctx context.Context, q querier, id string) (State, error) {
+	c, at, err := current(ctx, q, id)
+	if err != nil {
+		return State{}, err
+	}
+	s := State{Case: c, Rev: at.rev}
+	var when int64
+	if err := q.QueryRowContext(ctx, `SELECT changed FROM cases WHERE id=?`, id).Scan(&when); err != nil {
+		return State{}, err
+	}
+	s.Changed = time.Unix(when, 0).UTC()
+	if _, s.Undo, err = backward(ctx, q, id, at); err != nil {
+		return State{}, err
+	}
+	_, s.Redo, err = forward(ctx, q, id, at)
+	return s, err
 }
 
 // backward is the edit before the one that holds, and what undoing takes back; 0 when there is none.
@@ -346,7 +354,7 @@ func (b *Book) Restore(ctx context.Context, id string, rev int64) (State, error)
 		old, err := snapshot(ctx, tx, id, rev)
 		if err == nil {
 			*c = old
-			c.LastKey = max(last, old.LastKey) // no key is given twice
+			c.LastKey = last // no key is given twice
 		}
 		return kindRestore, err
 	})
@@ -396,10 +404,9 @@ func packed(c *Case) ([]byte, error) {
 	}
 	var b bytes.Buffer
 	w := gzip.NewWriter(&b)
-	if _, err := w.Write(data); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), w.Close()
+	_, err = w.Write(data)
+	err = errors.Join(err, w.Close())
+	return b.Bytes(), err
 }
 
 var errUnpack = errors.New("a case in the journal can't be read")

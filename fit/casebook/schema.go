@@ -18,15 +18,17 @@ type migration []string
 // migrations stand in order: the first makes version 1. Never change one that was released; add another.
 var migrations = []migration{{
 	fmt.Sprintf(`PRAGMA application_id = %d`, applicationID),
-	// What a case is now: its current state is the change with the number state, rev the last change.
+	// What a case is now: its current state is the change with the number state, rev the last change, last_key the number
+	// of the last key that was ever given in it, also in what was undone.
 	`CREATE TABLE cases (
-		id      TEXT PRIMARY KEY,
-		code    TEXT NOT NULL COLLATE NOCASE UNIQUE,
-		changed INTEGER NOT NULL,
-		state   INTEGER NOT NULL,
-		rev     INTEGER NOT NULL,
-		summary TEXT NOT NULL,
-		words   TEXT NOT NULL) WITHOUT ROWID`,
+		id       TEXT PRIMARY KEY,
+		code     TEXT NOT NULL COLLATE NOCASE UNIQUE,
+		changed  INTEGER NOT NULL,
+		state    INTEGER NOT NULL,
+		rev      INTEGER NOT NULL,
+		last_key INTEGER NOT NULL,
+		summary  TEXT NOT NULL,
+		words    TEXT NOT NULL) WITHOUT ROWID`,
 	// The journal. An edit has the whole case after it, packed; an undo or redo only names the edit that holds again.
 	`CREATE TABLE changes (
 		case_id TEXT NOT NULL REFERENCES cases(id),

@@ -35,7 +35,7 @@ func (b *Book) load(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	rows, err := b.db.QueryContext(ctx, `SELECT id, code, changed, summary, words FROM cases`)
+	rows, err := b.db.QueryContext(ctx, entryQuery)
 	if err != nil {
 		return err
 	}
@@ -56,6 +56,8 @@ func (b *Book) load(ctx context.Context) error {
 	return nil
 }
 
+const entryQuery = `SELECT id, code, changed, summary, words FROM cases`
+
 func entryOf(scan func(...any) error) (Entry, error) {
 	var e Entry
 	var at int64
@@ -69,15 +71,10 @@ func latestFirst(a, b Entry) int {
 }
 
 // reindex brings one case of the index up to date.
-func (b *Book) reindex(ctx context.Context, id string) error {
-	e, err := entryOf(b.db.QueryRowContext(ctx, `SELECT id, code, changed, summary, words FROM cases WHERE id=?`, id).Scan)
-	if err != nil {
-		return err
-	}
-	b.unindex(id)
+func (b *Book) reindex(e Entry) {
+	b.unindex(e.ID)
 	at, _ := slices.BinarySearchFunc(b.index, e, latestFirst)
 	b.index = slices.Insert(b.index, at, e)
-	return nil
 }
 
 func (b *Book) unindex(id string) {
@@ -113,13 +110,13 @@ func (b *Book) Search(query string, limit int) (found []Entry, of int) {
 	return found, of
 }
 
-// fold takes capitals and accents off.
+// fold takes capitals and accents off, and writes ß as ss.
 func fold(s string) string {
 	plain, _, err := transform.String(transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s)
 	if err != nil {
 		plain = s
 	}
-	return strings.ToLower(plain)
+	return strings.ReplaceAll(strings.ToLower(plain), "ß", "ss")
 }
 
 // summary is what the list says of a case.
@@ -153,7 +150,7 @@ func (c *Case) searchWords() string {
 		}
 	}
 	for _, o := range slices.Backward(c.Outcomes) {
-		texts = append(texts, o.State, o.Text)
+		texts = append(texts, string(o.Outcome.Happened), o.Outcome.Feature, o.Outcome.Zone, o.Outcome.Note)
 	}
 	for _, n := range slices.Backward(c.Notes) {
 		texts = append(texts, n.Text)

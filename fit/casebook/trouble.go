@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"time"
 
@@ -60,6 +61,9 @@ func told(file string, err error) error {
 	}
 	var s *sqlite.Error
 	if errors.As(err, &s) {
+		if s.Code() == sqlite3.SQLITE_READONLY_ROLLBACK {
+			return say("a program was stopped in the middle of a change, which must be taken back before anything can be read", "open the casebook once where it can be written")
+		}
 		switch s.Code() & 0xff {
 		case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
 			return damaged(file, s.Error())
@@ -75,9 +79,14 @@ func told(file string, err error) error {
 			return say("the disk reports an error: "+s.Error()+kept, "check the disk, then do it again")
 		}
 	}
+	const mend = "check the disk and the folder, and that you may read and write there"
 	var path *fs.PathError
-	if errors.As(err, &path) {
-		return problem.Problem{File: path.Path, Limit: path.Err.Error(), Mend: "check that the folder is there and that you may read and write it"}
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &path):
+		return problem.Problem{File: path.Path, Limit: path.Err.Error(), Mend: mend}
+	case errors.As(err, &link):
+		return problem.Problem{File: link.Old, Limit: link.Err.Error(), Mend: mend}
 	}
 	return fmt.Errorf("%s: %w", file, err)
 }

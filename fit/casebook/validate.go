@@ -21,18 +21,16 @@ import (
 // The limits of a case; those of its files are in blob.go.
 const (
 	maxCaseJSON = 16 << 20
-	maxCode     = 64
 	maxText     = 20000
 	maxParts    = 2000 // of each kind; shoes, devices and files have fewer
 	maxPieces   = 400  // shoes, devices, files
 )
 
 var (
-	sides         = []string{"right", "left"}
-	fileKinds     = []string{"photograph", "scan", "paper"}
-	outcomeStates = []string{"worn", "rubs", "does-not-fit", "sent-back", "unknown"}
-	statuses      = []string{string(fit.Converged), string(fit.NotConverged), string(fit.NoSupport), string(fit.Stopped)}
-	states        = []string{string(fit.Clear), string(fit.Snug), string(fit.Unsure), string(fit.Blocked)}
+	sides     = []string{"right", "left"}
+	fileKinds = []string{"photograph", "scan", "paper"}
+	statuses  = []string{string(fit.Converged), string(fit.NotConverged), string(fit.NoSupport), string(fit.Stopped)}
+	states    = []string{string(fit.Clear), string(fit.Snug), string(fit.Unsure), string(fit.Blocked)}
 )
 
 // checker collects what is wrong with a case.
@@ -175,19 +173,19 @@ func (c *Case) Validate() problem.Problems {
 	}
 	for _, o := range c.Outcomes {
 		k.key("o", o.Key)
-		k.oneOf("state", o.State, outcomeStates)
-		k.text("text", o.Text, maxText)
 		k.known("shoe", o.Shoe, c.Shoe(o.Shoe) != nil)
 		k.known("device", o.Device, c.Device(o.Device) != nil)
-		k.object("data", o.Data)
+		went := o.Outcome
+		went.Case = c.Code
+		k.ps = append(k.ps, went.Validate()...)
+		k.ps = append(k.ps, went.Options.Validate()...)
 	}
 	return k.ps
 }
 
 func (k *checker) code(code string) {
-	k.text("code", code, maxCode)
-	if strings.TrimSpace(code) != code || code == "" || strings.ContainsFunc(code, func(r rune) bool { return !unicode.IsPrint(r) }) {
-		k.bad("code", strconv.Quote(code), "1 to 64 printable characters without a space at the ends", "write a code, not a name")
+	if !fit.ValidCode(code) {
+		k.bad("code", strconv.Quote(code), "a code of 1 to 40 letters, digits, dots, dashes and underscores", "give a code, no name")
 	}
 	if isHex(code, 16) {
 		k.bad("code", code, "not 32 hexadecimal digits: these are taken for an identifier", "choose another code")

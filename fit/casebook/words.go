@@ -30,7 +30,9 @@ func Differences(before, after *Case) []string {
 	parts(&w, "file", before.Files, after.Files, func(f *File) string { return f.Key },
 		func(f File) string { return f.Kind + " " + f.Name }, changed[File])
 	parts(&w, "outcome", before.Outcomes, after.Outcomes, func(o *Outcome) string { return o.Key },
-		func(o Outcome) string { return strings.TrimSpace(o.State + " " + short(o.Text)) }, changed[Outcome])
+		func(o Outcome) string {
+			return strings.TrimSpace(string(o.Outcome.Happened) + " " + o.Outcome.Zone + " " + short(o.Outcome.Note))
+		}, changed[Outcome])
 	return w
 }
 

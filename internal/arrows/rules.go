@@ -51,6 +51,7 @@ var libraries = []library{
 		path: "gonum.org/v1/plot", direct: []string{"fit/drawing", "fit/sheet", "ui"},
 		reach: []string{"internal/console", "cmd"},
 	},
+	{path: "modernc.org/sqlite", direct: []string{"fit/casebook"}, reach: []string{"internal/console", "ui", "cmd"}},
 }
 
 // Check returns a sentence for each import that runs the wrong way, in order of the packages' names. A package's tests
