@@ -233,8 +233,15 @@ func current(ctx context.Context, q querier, id string) (Case, place, error) {
 	return c, at, err
 }
 
+const notHere = "not in this casebook"
+
+func isNoCase(err error) bool {
+	var p problem.Problem
+	return errors.As(err, &p) && p.Field == "case" && p.Limit == notHere
+}
+
 func noCase(which string) error {
-	return problem.Problem{Field: "case", Value: strconv.Quote(clipped(which)), Limit: "not in this casebook", Mend: "choose one from the list of cases"}
+	return problem.Problem{Field: "case", Value: strconv.Quote(clipped(which)), Limit: notHere, Mend: "choose one from the list of cases"}
 }
 
 // Get is a case as it stands, by its identifier or its code.
