@@ -54,6 +54,8 @@ func (f *form) loft(d density) *mesh.Mesh {
 		l.add(sideRay(xs[i], -1))
 	}
 	heel := fanAngles(d.heel, f.heelRay, func(y ray) float64 { return f.reach(y, 20) })
+	snap(heel, math.Pi/4)
+	snap(heel, 3*math.Pi/4)
 	for i := len(heel) - 1; i >= 0; i-- {
 		l.add(f.heelRay(heel[i]))
 	}
@@ -163,4 +165,15 @@ func (l *lofter) sew(a, b *column) {
 		}
 		l.b.AddQuad(a.v[i], a.v[i+1], b.v[i+1], b.v[i], uint8(z))
 	}
+}
+
+// snap moves the nearest of the angles onto one at which a zone ends.
+func snap(angles []float64, to float64) {
+	best := 0
+	for i, a := range angles {
+		if math.Abs(a-to) < math.Abs(angles[best]-to) {
+			best = i
+		}
+	}
+	angles[best] = to
 }

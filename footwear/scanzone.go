@@ -47,8 +47,12 @@ func newFootprint(sv *survey, featherForefoot float64) *footprint {
 	}
 	f.heelFan = sv.fanRims(heelRays, r3.Vec{X: f.heel + sv.back, Y: f.heelY}, -1)
 	f.toeFan = sv.fanRims(toeRays, r3.Vec{X: f.tread + sv.back, Y: f.treadY}, 1)
+	near := 1
+	if sv.noisy {
+		near = 3 // a ray beside a wrong one is often wrong as well
+	}
 	for _, r := range []*[]rim{&f.medialSides, &f.lateralRim, &f.heelFan, &f.toeFan} {
-		*r = steadied(*r)
+		*r = steadied(*r, near)
 	}
 	for i := range f.toeFan {
 		r := &f.toeFan[i]
@@ -174,11 +178,11 @@ func (k *corner) wallFrom(run []point2, offMM float64) float64 {
 	return k.end.z
 }
 
-// steadied replaces what was not read, and what stands alone, by the median of its neighbours.
-func steadied(in []rim) []rim {
+// steadied replaces what was not read, and what stands alone, by the median of its neighbours, so many on each side.
+func steadied(in []rim, least int) []rim {
 	out := make([]rim, len(in))
 	pick := func(i int, f func(rim) float64) float64 {
-		for wide := 1; wide < len(in); wide *= 2 {
+		for wide := least; wide < len(in); wide *= 2 {
 			var v []float64
 			for j := max(0, i-wide); j <= min(len(in)-1, i+wide); j++ {
 				if in[j].foot > 0 {
@@ -266,6 +270,10 @@ type zoner struct {
 	shoulder                []float64 // by station, steadied
 }
 
+// onFloorShare of the last's length is how near the floor, within the feather line, nothing else can lie: noise turns the normals
+// of small faces any way.
+const onFloorShare = 0.02
+
 // zone tells the zone of a face by its middle and normal; lids are not its business.
 func (z *zoner) zone(p, n r3.Vec) Zone {
 	s := z.spotOf(p)
@@ -279,7 +287,7 @@ func (z *zoner) zone(p, n r3.Vec) Zone {
 	}
 	low := p.Z - floor
 	switch {
-	case s.r <= s.rim.foot && n.Z < -0.6 && low < 0.15*z.sv.last:
+	case s.r <= s.rim.foot && (n.Z < -0.6 && low < z.half(s.x) || math.Abs(low) < onFloorShare*z.sv.last):
 		switch {
 		case s.x > z.tread:
 			return Tread
@@ -308,6 +316,11 @@ func (z *zoner) zone(p, n r3.Vec) Zone {
 		return pick(BallMedial, BallLateral)
 	}
 	return pick(WaistMedial, WaistLateral)
+}
+
+// half is half the height of the room over the floor: noise turns small faces of the roof downward too.
+func (z *zoner) half(x float64) float64 {
+	return stationValue(z.sv.st, x, func(s *station) float64 { return s.top - s.floor }) / 2
 }
 
 // edge is the height over the floor at which the wall ends and the roof begins, in front of the throat: there it falls
