@@ -351,25 +351,33 @@ func TestTheIntendedPoseLiesOnTheSeatAndAgainstTheBack(t *testing.T) {
 	}
 }
 
+// The back of a scan is rough, and its zones end raggedly. The cases are those of all demo shoes, three seeds and three
+// shares in which the device lay farthest off when the sign of its gap was taken from the back cut out alone: 6.3, 2.2, 1.5 mm.
 func TestARoughBackHoldsTheDeviceLikeASmoothOne(t *testing.T) {
-	b, d := trial{shoe: "running-shoe"}.parts(t)
-	rng := rand.New(rand.NewPCG(5, 5))
-	rough := *b.Room
-	rough.Walls = rough.Walls.Clone()
-	for i := range rough.Walls.V {
-		n := func() float64 { return 0.3 * rng.NormFloat64() }
-		rough.Walls.V[i] = r3.Add(rough.Walls.V[i], r3.Vec{X: n(), Y: n(), Z: n()})
-	}
-	for i, z := range rough.Walls.Tag { // zones of a scan end raggedly
-		if footwear.Zone(z) == footwear.CounterBack && rng.Float64() < 0.1 {
-			rough.Walls.Tag[i] = uint8(footwear.CounterMedial)
+	for _, c := range []struct {
+		shoe  string
+		share float64 // of the back that another zone takes
+		seed  uint64
+	}{{"court-45", 0.3, 3}, {"studded-soft", 0.1, 3}, {"ankle-boot", 0.5, 1}} {
+		b, d := trial{shoe: c.shoe}.parts(t)
+		rng := rand.New(rand.NewPCG(5, c.seed))
+		rough := *b.Room
+		rough.Walls = rough.Walls.Clone()
+		for i := range rough.Walls.V {
+			n := func() float64 { return 0.3 * rng.NormFloat64() }
+			rough.Walls.V[i] = r3.Add(rough.Walls.V[i], r3.Vec{X: n(), Y: n(), Z: n()})
 		}
+		for i, z := range rough.Walls.Tag {
+			if footwear.Zone(z) == footwear.CounterBack && rng.Float64() < c.share {
+				rough.Walls.Tag[i] = uint8(footwear.CounterMedial)
+			}
+		}
+		other, err := NewBench(context.Background(), &rough)
+		require.NoError(t, err)
+		p := newProbe(d)
+		smooth, noisy := b.intended(p, 0), other.intended(p, 0)
+		assert.Less(t, r3.Norm(r3.Sub(smooth.T, noisy.T)), 1.0, c.shoe)
 	}
-	other, err := NewBench(context.Background(), &rough)
-	require.NoError(t, err)
-	p := newProbe(d)
-	smooth, noisy := b.intended(p, 0), other.intended(p, 0)
-	assert.Less(t, r3.Norm(r3.Sub(smooth.T, noisy.T)), 1.5)
 }
 
 func TestAStoppedCheckSaysSo(t *testing.T) {
