@@ -28,6 +28,7 @@ type Bench struct {
 	second    *secondTry
 	unsure    Unsureness
 	gives     Gives
+	draft     bool // for a first look: less exact, and without the second try
 }
 
 // NewBench prepares a room. The error is the context's, or says what is wrong with the room.
@@ -107,7 +108,7 @@ type secondTry struct {
 func (b *Bench) rest(ctx context.Context, p *probe, o SeatOptions) (Seating, error) {
 	body, walls := Body{Samples: p.samples, Centre: p.centre}, Walls{Tree: b.tree, Stiffness: b.stiffness}
 	s := Seat(ctx, body, walls, o)
-	if s.Status == Converged || ctx.Err() != nil {
+	if s.Status == Converged || ctx.Err() != nil || b.draft {
 		return s, ctx.Err()
 	}
 	var err error
@@ -213,8 +214,13 @@ const facetLeverMM = 6
 // Check seats the device in the room and reports. It stops early when the context ends, with Status Stopped and the
 // context's error. A pose that is not Converged gives no settled findings and no verdict of fit.
 func (b *Bench) Check(ctx context.Context, d *device.Device, foot Foot) (*Result, error) {
+	return b.check(ctx, newProbe(d), foot)
+}
+
+// check is Check of a device made ready.
+func (b *Bench) check(ctx context.Context, p *probe, foot Foot) (*Result, error) {
+	d := p.dev
 	foot = foot.filled(d.Options.FootLengthMM)
-	p := newProbe(d)
 	sf := b.seatFrame(d.Base)
 	res := &Result{Status: Converged, Foot: foot}
 	stages := rolls(d.Base)
@@ -233,7 +239,7 @@ func (b *Bench) Check(ctx context.Context, d *device.Device, foot Foot) (*Result
 			}
 		}
 		loads, holds := b.loads(p, sf, foot.BodyMassKG, aside)
-		seat, err := b.rest(ctx, p, SeatOptions{Start: in, Loads: loads, Holds: holds, ToleranceN: balanced * foot.BodyMassKG * gravity / 2})
+		seat, err := b.rest(ctx, p, SeatOptions{Start: in, Loads: loads, Holds: holds, ToleranceN: b.loose(balanced) * foot.BodyMassKG * gravity / 2})
 		if err != nil {
 			res.Status = Stopped
 			return res, err
@@ -256,6 +262,14 @@ func (b *Bench) Check(ctx context.Context, d *device.Device, foot Foot) (*Result
 	res.FootRoom = b.footRoom(d, res.Settled, foot)
 	res.Verdict = res.judge()
 	return res, nil
+}
+
+// loose is a tolerance, ten times as wide for a first look.
+func (b *Bench) loose(tolerance float64) float64 {
+	if b.draft {
+		return 10 * tolerance
+	}
+	return tolerance
 }
 
 // left says that a device came to rest so far from where it was put that the search went astray, not the device.

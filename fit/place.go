@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -32,6 +33,53 @@ func newProbe(d *device.Device) *probe {
 		p.samples = append(p.samples, s)
 	}
 	return p
+}
+
+// draft is the probe with the vertices of its base, half of the others where features meet and a quarter of the rest; each
+// feature's area is shared out to those that are left.
+func (p *probe) draft() *probe {
+	out := &probe{dev: p.dev, centre: p.centre}
+	var all, kept [device.NumFeatures]float64
+	seen, met := 0, 0
+	for i := 0; i < len(p.samples); {
+		end := i + 1
+		for end < len(p.samples) && p.samples[end].Vertex == p.samples[i].Vertex {
+			end++
+		}
+		_, keep := slices.BinarySearch(p.base, i)
+		for k := i + 1; k < end && !keep; k++ {
+			_, keep = slices.BinarySearch(p.base, k)
+		}
+		switch edge := end > i+1 || p.samples[i].Crease; {
+		case keep:
+		case edge:
+			met++
+			keep = met%2 == 0
+		default:
+			seen++
+			keep = seen%4 == 0
+		}
+		for ; i < end; i++ {
+			s := p.samples[i]
+			area := r3.Norm(s.A)
+			all[s.Tag] += area
+			if !keep {
+				continue
+			}
+			kept[s.Tag] += area
+			if _, base := slices.BinarySearch(p.base, i); base {
+				out.base = append(out.base, len(out.samples))
+			}
+			out.samples = append(out.samples, s)
+		}
+	}
+	for i := range out.samples {
+		s := &out.samples[i]
+		if kept[s.Tag] > 0 {
+			s.A = r3.Scale(all[s.Tag]/kept[s.Tag], s.A)
+		}
+	}
+	return out
 }
 
 // rolls are the stages of a device's roll, degrees inverted: where it meets the ground, half way, and where the medial
@@ -66,6 +114,14 @@ func (b *Bench) seatFrame(base device.Base) seatFrame {
 // closeEnoughMM is how exactly the intended pose is set.
 const closeEnoughMM = 1e-4
 
+// closeEnough is that, wider for a first look.
+func (b *Bench) closeEnough() float64 {
+	if b.draft {
+		return 0.02
+	}
+	return closeEnoughMM
+}
+
 // intended is where the device is meant to lie, rolled by rollDeg: the base on the seat, the back against the back of the
 // counter, the sides ignored.
 func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
@@ -77,9 +133,13 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 	for i := range hints {
 		hints[i] = -1
 	}
+	near := int32(-1) // the face that was found last: samples lie side by side
 	whole := func(i int) mesh.Hit {
+		if hints[i] < 0 {
+			hints[i] = near
+		}
 		h := b.tree.NearestFrom(r3.Add(turned.Rotate(p.samples[i].P), at), hints[i])
-		hints[i] = h.Face
+		hints[i], near = h.Face, h.Face
 		return h
 	}
 	// The base's distance to the floor, infinite where it hangs over none.
@@ -94,7 +154,8 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 		return math.Inf(1), h.Signed
 	})
 	// The rear's distance to the back of the counter. Only the whole wall tells on which side of it a point lies: cut out
-	// alone, a rough back has ragged edges.
+	// alone, the back of a scan has ragged edges, and what lies behind that of any room may have come through another wall.
+	nearBack := int32(-1)
 	backHints := make([]int32, len(p.samples))
 	for k := range backHints {
 		backHints[k] = -1
@@ -102,13 +163,19 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 	under := math.Inf(1) // where the device is lower than the whole back: along the seat to its lower edge
 	back := newLeast(p.behind(), func(i int) (gap, bound float64) {
 		q := r3.Add(turned.Rotate(p.samples[i].P), at)
+		if backHints[i] < 0 {
+			backHints[i] = nearBack
+		}
 		h := b.back.NearestFrom(q, backHints[i])
-		backHints[i] = h.Face
+		backHints[i], nearBack = h.Face, h.Face
 		if h.Beyond {
 			under = math.Min(under, r3.Dot(r3.Sub(q, h.Point), sf.forward))
 			return math.Inf(1), math.Inf(-1)
 		}
 		gap = math.Abs(h.Signed)
+		if b.Room.Scan == nil && h.Signed >= 0 {
+			return gap, gap
+		}
 		w := whole(i)
 		if w.Signed >= 0 {
 			return gap, gap
@@ -130,6 +197,7 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 		}
 		return under
 	}
+	enough := b.closeEnough()
 	for range 12 {
 		down := b.drop(p, turned, &at, sf, floor.value, move)
 		went := 0.0
@@ -137,11 +205,11 @@ func (b *Bench) intended(p *probe, rollDeg float64) mesh.Pose {
 			g := backGap()
 			move(r3.Scale(-g, sf.forward))
 			went += math.Abs(g)
-			if math.Abs(g) < closeEnoughMM {
+			if math.Abs(g) < enough {
 				break
 			}
 		}
-		if went < 2*closeEnoughMM && down < 2*closeEnoughMM {
+		if went < 2*enough && down < 2*enough {
 			break
 		}
 	}
@@ -194,6 +262,7 @@ func (l *least) value() float64 {
 // drop lowers the base onto the floor along the seat's normal and returns how far it went.
 func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floorGap func() float64, move func(r3.Vec)) float64 {
 	went := 0.0
+	enough := b.closeEnough()
 	for range 12 {
 		g := floorGap()
 		if math.IsInf(g, 1) { // the base hangs over no floor: bring its lowest point to the floor of the centre line
@@ -207,7 +276,7 @@ func (b *Bench) drop(p *probe, turned mesh.Pose, at *r3.Vec, sf seatFrame, floor
 		}
 		move(r3.Scale(-g, sf.up))
 		went += math.Abs(g)
-		if math.Abs(g) < closeEnoughMM {
+		if math.Abs(g) < enough {
 			break
 		}
 	}

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -23,7 +24,8 @@ type Pair struct {
 // Odds are drawn for it.
 type Screened struct {
 	Pair
-	Index    int // of the pair in what was asked
+	Index    int  // of the pair in what was asked
+	Draft    bool // the first look: by a coarser mesh of room and device; the whole computation comes after
 	State    State
 	MarginMM float64 // Result.MarginMM
 	Alone    float64 // odds of the place that decides, taken alone; 0 to 1
@@ -47,11 +49,32 @@ type ScreenOptions struct {
 	Unsure Unsureness // zero: DefaultUnsure
 	Best   int        // for so many of the best, odds are drawn; 0: none
 	Draws  int        // 0: 1000
-	// Each, when not nil, is given every pair as it is done, in no order, one at a time; those whose odds are drawn come again.
+	// DraftsOnly ends after the first look; otherwise there is one where there are more than DraftsFrom pairs.
+	DraftsOnly bool
+	// Each, when not nil, is given every pair as it is done, in no order, one at a time; those that were drafts come again, and
+	// those whose odds are drawn.
 	Each func(Screened)
-	// Progress, when not nil, is told how many are done.
-	Progress func(done, of int)
+	// Progress, when not nil, is told how far it is.
+	Progress func(ScreenProgress)
 }
+
+// ScreenProgress is how far a screening is.
+type ScreenProgress struct {
+	Draft    bool // in the first look
+	Done, Of int  // pairs
+}
+
+// Words are the progress in a line.
+func (p ScreenProgress) Words() string {
+	if p.Draft {
+		return fmt.Sprintf("a first look: %d of %d pairs", p.Done, p.Of)
+	}
+	return fmt.Sprintf("%d of %d pairs", p.Done, p.Of)
+}
+
+// DraftsFrom is how many pairs are seated exactly at once; of more there is a first look before, in a quarter of the time, and the
+// best of it are seated exactly first.
+const DraftsFrom = 60
 
 // Screen seats the device of every pair in its shoe, on every core, and ranks them: what fits first, by the odds (in steps
 // of a twentieth, since a few draws more or less are no reason), then by margin. Memory does not grow with the number of
@@ -64,32 +87,22 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 		o.Draws = 1000
 	}
 	out := make([]Screened, len(pairs))
-	var mu sync.Mutex
-	done := 0
-	tell := func(s *Screened, counts bool) {
-		mu.Lock()
-		defer mu.Unlock()
-		if o.Each != nil {
-			o.Each(*s)
+	order := make([]int, len(pairs))
+	for i := range order {
+		order[i] = i
+	}
+	if o.DraftsOnly || len(pairs) > DraftsFrom {
+		seatAll(ctx, out, order, pairs, o, true)
+		ranked := slices.Clone(out)
+		Rank(ranked)
+		if o.DraftsOnly || ctx.Err() != nil {
+			return ranked, ctx.Err()
 		}
-		if counts {
-			if done++; o.Progress != nil {
-				o.Progress(done, len(pairs))
-			}
+		for i := range ranked {
+			order[i] = ranked[i].Index
 		}
 	}
-	each(ctx, len(pairs), func(i int) {
-		s := &out[i]
-		*s = Screened{Pair: pairs[i], Index: i, State: Unsure, MarginMM: math.Inf(-1)}
-		if b, err := pairs[i].bench(ctx, o.Unsure); err != nil {
-			s.Err = err
-		} else {
-			s.screen(ctx, b, o.Foot)
-		}
-		if ctx.Err() == nil {
-			tell(s, true)
-		}
-	})
+	seatAll(ctx, out, order, pairs, o, false)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -99,7 +112,7 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 		if s.Err != nil {
 			break
 		}
-		b, err := s.bench(ctx, o.Unsure)
+		b, err := s.bench(ctx, o.Unsure, false)
 		if err == nil {
 			s.Odds, err = b.Odds(ctx, s.Device, o.Foot, OddsOptions{Draws: o.Draws})
 		}
@@ -107,19 +120,63 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 			return nil, ctx.Err()
 		}
 		if err == nil {
-			tell(s, false)
+			o.tell(s)
 		}
 	}
 	Rank(out)
 	return out, nil
 }
 
-// bench is the pair's room made ready.
-func (p *Pair) bench(ctx context.Context, u Unsureness) (*Bench, error) {
+// seatAll seats every pair, in that order.
+func seatAll(ctx context.Context, out []Screened, order []int, pairs []Pair, o ScreenOptions, draft bool) {
+	probes := map[*device.Device]*probe{}
+	for i := range pairs {
+		if d := pairs[i].Device; probes[d] == nil {
+			probes[d] = newProbe(d)
+			if draft {
+				probes[d] = probes[d].draft()
+			}
+		}
+	}
+	var mu sync.Mutex
+	done := 0
+	each(ctx, len(order), func(k int) {
+		i := order[k]
+		s := Screened{Pair: pairs[i], Index: i, Draft: draft, State: Unsure, MarginMM: math.Inf(-1)}
+		if b, err := s.bench(ctx, o.Unsure, draft); err != nil {
+			s.Err = err
+		} else {
+			s.screen(ctx, b, probes[s.Device], o.Foot)
+		}
+		if ctx.Err() != nil {
+			return
+		}
+		out[i] = s
+		mu.Lock()
+		defer mu.Unlock()
+		o.tell(&s)
+		if done++; o.Progress != nil {
+			o.Progress(ScreenProgress{Draft: draft, Done: done, Of: len(pairs)})
+		}
+	})
+}
+
+func (o *ScreenOptions) tell(s *Screened) {
+	if o.Each != nil {
+		o.Each(*s)
+	}
+}
+
+// bench is the pair's room made ready; a scanned room has no draft.
+func (p *Pair) bench(ctx context.Context, u Unsureness, draft bool) (*Bench, error) {
 	room := p.Room
 	if room == nil {
+		build := footwear.NewRoom
+		if draft {
+			build = footwear.NewDraftRoom
+		}
 		var err error
-		if room, err = footwear.NewRoom(p.Shoe, !p.InsoleOut); err != nil {
+		if room, err = build(p.Shoe, !p.InsoleOut); err != nil {
 			return nil, err
 		}
 	}
@@ -127,11 +184,13 @@ func (p *Pair) bench(ctx context.Context, u Unsureness) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.WithUnsure(u), nil
+	b = b.WithUnsure(u)
+	b.draft = draft
+	return b, nil
 }
 
-func (s *Screened) screen(ctx context.Context, b *Bench, foot Foot) {
-	r, err := b.Check(ctx, s.Device, foot)
+func (s *Screened) screen(ctx context.Context, b *Bench, p *probe, foot Foot) {
+	r, err := b.check(ctx, p, foot)
 	if err != nil {
 		s.Err = err
 		return

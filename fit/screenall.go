@@ -49,7 +49,7 @@ func BestForAll(ctx context.Context, pairs []Pair, o RefitOptions) ([]ForAll, er
 	}
 	all := []candidate{{device: asked, work: NoWork}}
 	for i := range pairs {
-		b, err := pairs[i].bench(ctx, DefaultUnsure)
+		b, err := pairs[i].bench(ctx, DefaultUnsure, false)
 		if err != nil {
 			return nil, err
 		}
@@ -79,7 +79,7 @@ func BestForAll(ctx context.Context, pairs []Pair, o RefitOptions) ([]ForAll, er
 		for i, b := range benches {
 			s := Screened{Pair: pairs[i], Index: i, State: Unsure, MarginMM: math.Inf(-1)}
 			s.Device = c.device
-			s.screen(ctx, b, o.Foot)
+			s.screen(ctx, b, newProbe(c.device), o.Foot)
 			f.In = append(f.In, s)
 			f.MarginMM = math.Min(f.MarginMM, s.MarginMM)
 			if s.MarginMM >= 0 {

@@ -37,7 +37,7 @@ const (
 // unless that keeps further from the chord than the sagitta: then it is the least of bends that turns sharply enough.
 type bottomProfile struct {
 	seatSlope             float64 // dz/dx, ≤ 0
-	bend                  float64 // exponent n
+	bend                  int     // exponent n
 	breast, tread, toe    float64 // X
 	zBreast, zTread, arch float64
 	spring                float64
@@ -64,9 +64,11 @@ func newBottomProfile(s *Sheet) (bottomProfile, error) {
 	}
 	want := s.V(ShankSagitta)
 	var lo, hi, least float64
+	var shank chordwise
 	for _, b.bend = range bends {
-		lo, hi = b.leastArch()
-		if least = b.sagittaWith(lo); least <= want {
+		shank = b.overChord()
+		lo, hi = shank.leastArch(64 * (Infos[ShankSagitta].Hi + math.Abs(b.zTread-b.zBreast)))
+		if least = shank.sagittaWith(lo); least <= want {
 			break
 		}
 	}
@@ -76,12 +78,12 @@ func newBottomProfile(s *Sheet) (bottomProfile, error) {
 	}
 	b.arch = lo
 	if want > least {
-		b.arch = root(lo, hi, func(a float64) float64 { return b.sagittaWith(a) - want })
+		b.arch = root(lo, hi, func(a float64) float64 { return shank.sagittaWith(a) - want })
 	}
 	return b, nil
 }
 
-var bends = []float64{2, 3, 4, 6, 8}
+var bends = []int{2, 3, 4, 6, 8}
 
 // sagittaSlackMM is how much less than the least possible sagitta a sheet may ask for, half the usual ± of that measure;
 // it then gets the least.
@@ -92,14 +94,35 @@ func contradiction(id MeasureID, s *Sheet, limit, mend string) error {
 	return problem.Problem{Field: id.String(), Value: fmt.Sprintf("%.4g %s", s.V(id), id.Info().Unit), Limit: limit, Mend: mend}
 }
 
+// A chordwise profile is the board between breast and tread by even steps: how far it lies over the chord without an arch, and
+// what an arch of 1 adds.
+type chordwise struct {
+	over, bulge [chordSteps + 1]float64
+	slant       float64 // a distance along Z to one from the chord
+}
+
+const chordSteps = 240
+
+func (b bottomProfile) overChord() chordwise {
+	b.arch = 0
+	var c chordwise
+	l, fall := b.tread-b.breast, b.zTread-b.zBreast
+	for i := range c.over {
+		t := float64(i) / chordSteps
+		c.over[i] = b.z(b.breast+t*l) - b.zBreast - t*fall
+		c.bulge[i] = t * t * (1 - t) * (1 - t)
+	}
+	c.slant = l / math.Hypot(l, fall)
+	return c
+}
+
 // leastArch brackets the upward arches: the amount with the least sagitta, and one with more than any shoe's.
-func (b *bottomProfile) leastArch() (lo, hi float64) {
-	span := 64 * (Infos[ShankSagitta].Hi + math.Abs(b.zTread-b.zBreast))
+func (c *chordwise) leastArch(span float64) (lo, hi float64) {
 	lo, hi = -span, span
 	// The sagitta is a convex function of the amount: shrink to its lowest place.
 	for range 56 {
 		p, q := lo+(hi-lo)*0.382, lo+(hi-lo)*0.618
-		if b.sagittaWith(p) <= b.sagittaWith(q) {
+		if c.sagittaWith(p) <= c.sagittaWith(q) {
 			hi = q
 		} else {
 			lo = p
@@ -109,16 +132,10 @@ func (b *bottomProfile) leastArch() (lo, hi float64) {
 }
 
 // sagittaWith is the largest distance (mm) of the profile between breast and tread from their chord, with an arch.
-func (b bottomProfile) sagittaWith(arch float64) float64 {
-	b.arch = arch
-	const steps = 240
-	l, fall := b.tread-b.breast, b.zTread-b.zBreast
-	off := func(i int) float64 {
-		t := float64(i) / steps
-		return math.Abs(b.z(b.breast+t*l) - b.zBreast - t*fall)
-	}
+func (c *chordwise) sagittaWith(arch float64) float64 {
+	off := func(i int) float64 { return math.Abs(c.over[i] + arch*c.bulge[i]) }
 	best := 1
-	for i := 2; i < steps; i++ {
+	for i := 2; i < chordSteps; i++ {
 		if off(i) > off(best) {
 			best = i
 		}
@@ -129,7 +146,7 @@ func (b bottomProfile) sagittaWith(arch float64) float64 {
 	if bend := p - 2*q + r; bend < -1e-12 {
 		top = q - (r-p)*(r-p)/(8*bend)
 	}
-	return top * l / math.Hypot(l, fall)
+	return top * c.slant
 }
 
 // z is the height of the board.
@@ -142,7 +159,7 @@ func (b *bottomProfile) z(x float64) float64 {
 		return b.zTread + b.spring*t*t
 	}
 	l, s, r, chord := b.within(x)
-	return b.zBreast + l*(chord*s+(b.seatSlope-chord)*s*math.Pow(r, b.bend)+chord*math.Pow(s, b.bend)*r) + b.arch*s*s*r*r
+	return b.zBreast + l*(chord*s+(b.seatSlope-chord)*s*power(r, b.bend)+chord*power(s, b.bend)*r) + b.arch*s*s*r*r
 }
 
 // within is the length between breast and tread line, the shares of it behind and ahead of x, and the chord's slope.
@@ -162,5 +179,14 @@ func (b *bottomProfile) slope(x float64) float64 {
 	}
 	l, s, r, chord := b.within(x)
 	n := b.bend
-	return chord + (b.seatSlope-chord)*math.Pow(r, n-1)*(r-n*s) + chord*math.Pow(s, n-1)*(n*r-s) + 2*b.arch*s*r*(r-s)/l
+	return chord + (b.seatSlope-chord)*power(r, n-1)*(r-float64(n)*s) + chord*power(s, n-1)*(float64(n)*r-s) + 2*b.arch*s*r*(r-s)/l
+}
+
+// power is x to the n, n at least 0.
+func power(x float64, n int) float64 {
+	p := 1.0
+	for range n {
+		p *= x
+	}
+	return p
 }

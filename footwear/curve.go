@@ -100,11 +100,12 @@ func root(lo, hi float64, f func(float64) float64) float64 {
 // spread places n+1 parameters from 0 to 1 on a plane curve so that each step takes about the same share of its
 // length and of its turning; the first is 0 and the last 1.
 func spread(n int, at func(v float64) (x, y float64)) []float64 {
-	const fine = 64
+	const most = 64
+	fine := min(most, 6*n) // steps by which the curve is looked at
 	const turnShare = 0.6 // of a right angle's turning against the whole length
-	var px, py, pa [fine + 1]float64
-	for i := range px {
-		px[i], py[i] = at(float64(i) / fine)
+	var px, py, pa [most + 1]float64
+	for i := range fine + 1 {
+		px[i], py[i] = at(float64(i) / float64(fine))
 	}
 	var length float64
 	for i := 1; i <= fine; i++ {
@@ -112,7 +113,7 @@ func spread(n int, at func(v float64) (x, y float64)) []float64 {
 		length += math.Hypot(dx, dy)
 		pa[i] = math.Atan2(dy, dx)
 	}
-	var sum [fine + 1]float64
+	var sum [most + 1]float64
 	for i := 1; i <= fine; i++ {
 		step := math.Hypot(px[i]-px[i-1], py[i]-py[i-1])
 		turn := 0.0
@@ -128,7 +129,7 @@ func spread(n int, at func(v float64) (x, y float64)) []float64 {
 		for j < fine && sum[j] < want {
 			j++
 		}
-		out[i] = (float64(j-1) + (want-sum[j-1])/(sum[j]-sum[j-1])) / fine
+		out[i] = (float64(j-1) + (want-sum[j-1])/(sum[j]-sum[j-1])) / float64(fine)
 	}
 	out[n] = 1
 	return out

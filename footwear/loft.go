@@ -22,6 +22,12 @@ func (f *form) usualDensity() density {
 	return density{floor: 10, feather: 9, wall: min(max(rows, 13), 24), top: 14, heel: 36, toe: 52, stepMM: 3.5}
 }
 
+// draftDensity keeps the mesh within some tenths of a millimetre of the form.
+func (f *form) draftDensity() density {
+	d := f.usualDensity()
+	return density{floor: 4, feather: 5, wall: (d.wall + 1) / 2, top: 4, heel: 18, toe: 16, stepMM: 8}
+}
+
 // A column is one half profile of the mesh: its vertices from the spine over floor and wall to the line above.
 type column struct {
 	ray ray

@@ -63,6 +63,16 @@ func (f *form) toplineOver(medial bool) float64 {
 // NewRoom builds the cavity that a sheet describes, with the shoe's own insole in or out. Equal sheets give equal
 // rooms. The error is a problem.Problem or problem.Problems: a measure out of range, or one that contradicts others.
 func NewRoom(s Sheet, insoleIn bool) (*Room, error) {
+	return newRoom(s, insoleIn, (*form).usualDensity)
+}
+
+// NewDraftRoom is the room by a mesh of a seventh of the faces, which lies some tenths of a millimetre beside the form: for a
+// first look at many rooms, never for a result that counts.
+func NewDraftRoom(s Sheet, insoleIn bool) (*Room, error) {
+	return newRoom(s, insoleIn, (*form).draftDensity)
+}
+
+func newRoom(s Sheet, insoleIn bool, dense func(*form) density) (*Room, error) {
 	if err := s.Validate().Err(); err != nil {
 		return nil, err
 	}
@@ -71,7 +81,7 @@ func NewRoom(s Sheet, insoleIn bool) (*Room, error) {
 		return nil, err
 	}
 	r := &Room{Sheet: s, InsoleIn: insoleIn, shape: f}
-	r.Closed = f.loft(f.usualDensity())
+	r.Closed = f.loft(dense(f))
 	r.Walls = r.Closed.Subset(func(face int) bool { return Zone(r.Closed.Tag[face]) != Open })
 	return r, nil
 }

@@ -74,8 +74,10 @@ func screened(ctx context.Context, r screenpage.Run, tell func(screenpage.Action
 	var err error
 	ended.Rows, err = fit.Screen(ctx, pairs, fit.ScreenOptions{
 		Foot: in.Foot, Best: bestDrawn,
-		Each:     func(s fit.Screened) { tell(screenpage.Came{Serial: r.Serial, Pair: s}) },
-		Progress: func(done, of int) { tell(screenpage.Progressed{Serial: r.Serial, Done: done, Of: of}) },
+		Each: func(s fit.Screened) { tell(screenpage.Came{Serial: r.Serial, Pair: s}) },
+		Progress: func(p fit.ScreenProgress) {
+			tell(screenpage.Progressed{Serial: r.Serial, Done: p.Done, Of: p.Of, Doing: p.Words() + " …"})
+		},
 	})
 	return ended, err
 }

@@ -207,7 +207,11 @@ func Table(s *State) []Row {
 			Mark: desk.Mark(p.State), Ticked: s.Ticked[tickKey(p)], Picked: i == s.Picked, Shoe: p.Shoe.Name, Size: p.Shoe.Size.String(), Device: p.DeviceName,
 			Odds: fmt.Sprintf("%s, about %.0f %%", p.State, 100*p.Alone), ToLimit: limitText(p.MarginMM), Reason: p.Reason,
 		}
-		if p.Odds != nil {
+		switch {
+		case p.Draft:
+			r.Odds = fmt.Sprintf("first look: %s", p.State)
+			r.ToLimit = "about " + r.ToLimit
+		case p.Odds != nil:
 			r.Odds = fmt.Sprintf("%s, %.0f of 100", p.State, 100*p.Odds.Fit)
 		}
 		if p.InsoleOut {
@@ -272,8 +276,6 @@ func Line(s *State) string {
 		return s.Failure
 	case s.Running && s.Doing != "":
 		return s.Doing
-	case s.Running && s.Of > 0:
-		return fmt.Sprintf("%d of %d pairs …", s.Done, s.Of)
 	case s.Running:
 		return "Beginning …"
 	case s.Mode == Several:

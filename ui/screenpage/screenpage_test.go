@@ -50,7 +50,7 @@ func TestTheTableFillsSortsAndNarrows(t *testing.T) {
 	require.Len(t, es, 1)
 	assert.Equal(t, screenpage.Shelf, es[0].(screenpage.Run).Mode)
 	s, _ = run(s, screenpage.Came{Serial: 1, Pair: pair(t, 0, "lace-dress", 0.2, -1)}, screenpage.Came{Serial: 1, Pair: pair(t, 1, "extra-depth", 0.9, 0.5)},
-		screenpage.Came{Serial: 9, Pair: pair(t, 2, "work-clog", 1, 1)}, screenpage.Progressed{Serial: 1, Done: 2, Of: 3})
+		screenpage.Came{Serial: 9, Pair: pair(t, 2, "work-clog", 1, 1)}, screenpage.Progressed{Serial: 1, Done: 2, Of: 3, Doing: "2 of 3 pairs …"})
 	assert.Equal(t, []string{"Extra-depth shoe", "Lace-up dress shoe"}, shoes(&s), "best first, as they come; nothing of another run")
 	assert.Equal(t, "2 of 3 pairs …", screenpage.Line(&s))
 	s, _ = run(s, screenpage.Came{Serial: 1, Pair: pair(t, 2, "rocker-shoe", 0.5, 0.1)}, screenpage.SortBy{Column: screenpage.ByShoe})
