@@ -51,19 +51,24 @@ func footSide(s *skin, l lie, size r3.Vec) []bool {
 	return foot
 }
 
+// neighbours counts the neighbours of a face, and those of them that are in a set.
+func (s *skin) neighbours(i int, in []bool) (have, of int) {
+	for _, j := range s.next[i] {
+		if j >= 0 {
+			of++
+			if in[j] {
+				have++
+			}
+		}
+	}
+	return have, of
+}
+
 // evenOut lets each face of a set go with the most of its neighbours.
 func (s *skin) evenOut(in []bool) {
 	for range 3 {
 		for i := range in {
-			have, of := 0, 0
-			for _, j := range s.next[i] {
-				if j >= 0 {
-					of++
-					if in[j] {
-						have++
-					}
-				}
-			}
+			have, of := s.neighbours(i, in)
 			if of > 1 && in[i] != (2*have > of) && 2*have != of {
 				in[i] = !in[i]
 			}
@@ -288,15 +293,7 @@ func (m *featureMap) reachOfBase() {
 func (s *skin) closeGaps(in []bool) {
 	for range 2 {
 		for i := range in {
-			have, of := 0, 0
-			for _, j := range s.next[i] {
-				if j >= 0 {
-					of++
-					if in[j] {
-						have++
-					}
-				}
-			}
+			have, of := s.neighbours(i, in)
 			switch {
 			case of == 3 && have >= 2:
 				in[i] = true

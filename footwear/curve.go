@@ -102,7 +102,7 @@ func root(lo, hi float64, f func(float64) float64) float64 {
 func spread(n int, at func(v float64) (x, y float64)) []float64 {
 	const most = 64
 	fine := min(most, 6*n) // steps by which the curve is looked at
-	const turnShare = 0.6 // of a right angle's turning against the whole length
+	const turnShare = 0.6  // of a right angle's turning against the whole length
 	var px, py, pa [most + 1]float64
 	for i := range fine + 1 {
 		px[i], py[i] = at(float64(i) / float64(fine))
