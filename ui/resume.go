@@ -3,6 +3,7 @@ package ui
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"sync"
 	"sync/atomic"
 
@@ -29,6 +30,9 @@ type keeper struct {
 
 // put has a wish written by and by, unless a newer one comes before.
 func (k *keeper) put(w *Window, write func(*shelf.Shelf) error) {
+	if w.kept.off {
+		return
+	}
 	k.next.Store(&write)
 	w.aside(func() {
 		if err := k.flush(w.shoesDir); err != nil {
@@ -65,6 +69,8 @@ func (w *Window) notKept(err error) {
 type kept struct {
 	draft, device keeper
 	told          bool
+	held          io.Closer // what is kept is this program's alone
+	off           bool      // another program has it: nothing is kept
 }
 
 // keepDraft keeps the shoe that is being measured.
@@ -101,10 +107,16 @@ func (w *Window) stopped() {
 			w.line(fmt.Sprintf("not kept: %v", err))
 		}
 	}
+	if w.kept.held != nil {
+		_ = w.kept.held.Close()
+		w.kept.held = nil
+	}
 }
 
 // left is what the last run left.
 type left struct {
+	held   io.Closer
+	other  bool // another program has it
 	draft  *shelf.Draft
 	device *desk.ScannedDevice
 	errs   []error
@@ -117,6 +129,11 @@ func (w *Window) lookForLeft() left {
 		return left{errs: []error{err}}
 	}
 	var l left
+	if l.held, err = own.Hold(); err != nil {
+		l.errs = append(l.errs, err)
+	} else if l.held == nil {
+		return left{other: true}
+	}
 	if d, ok, err := own.Draft(); err != nil {
 		l.errs = append(l.errs, err)
 	} else if ok {
@@ -149,6 +166,12 @@ func (w *Window) resume() {
 
 // offer takes up the draft, and asks what to go on with.
 func (w *Window) offer(l left) {
+	w.kept.held, w.kept.off = l.held, l.other
+	if l.other {
+		w.line("kept by another window")
+		w.tell("Another Lastroom is open", "What you measure or scan in this window is not kept for the next start unless you put it on your shelf: "+
+			"the other window keeps its own.")
+	}
 	for _, err := range l.errs {
 		w.line(fmt.Sprintf("not taken up: %v", err))
 		w.tell("Something of the last run can't be taken up", err.Error())

@@ -18,11 +18,12 @@ import (
 	"lastroom/ui/desk"
 )
 
-// again makes the window of the next start, with the same folder.
-func again(t *testing.T, dir string) *Window {
+// again ends a window and makes that of the next start, with the same folder.
+func again(t *testing.T, before *Window) *Window {
 	t.Helper()
+	before.stopped()
 	w, _, _ := openShoes(t)
-	w.shoesDir = dir
+	w.shoesDir = before.shoesDir
 	w.resume()
 	return w
 }
@@ -35,10 +36,8 @@ func TestAShoeThatIsBeingMeasuredIsThereAtTheNextStart(t *testing.T) {
 	w.typeIn(t, "281")
 	w.typeIn(t, "97")
 	w.measures.rows[footwear.SeatWidth].field.entry.SetText("66") // not taken over yet
-	dir := w.shoesDir
-	w.stopped()
 
-	w = again(t, dir)
+	w = again(t, w)
 	require.Len(t, w.open, 1, "it is offered")
 	first := w.win.Canvas().Focused()
 	require.IsType(t, &keyButton{}, first)
@@ -52,7 +51,7 @@ func TestAShoeThatIsBeingMeasuredIsThereAtTheNextStart(t *testing.T) {
 	assert.Contains(t, v.band.sentence.Text, "not saved when the program ended")
 
 	// Put off, it is there still; saved, it is not.
-	w = again(t, dir)
+	w = again(t, w)
 	assert.True(t, w.functionKey(fyne.KeyEscape))
 	assert.Empty(t, w.open)
 	w.showMeasures()
@@ -60,7 +59,7 @@ func TestAShoeThatIsBeingMeasuredIsThereAtTheNextStart(t *testing.T) {
 	w.measures.name.SetText("Walker")
 	w.shortcut(t, fyne.KeyS, ctrl)
 	require.Contains(t, w.measures.band.sentence.Text, "on your shelf")
-	assert.Empty(t, again(t, dir).open)
+	assert.Empty(t, again(t, w).open)
 }
 
 func TestTheScannedDeviceInUseIsOfferedAtTheNextStart(t *testing.T) {
@@ -68,9 +67,8 @@ func TestTheScannedDeviceInUseIsOfferedAtTheNextStart(t *testing.T) {
 	built, err := device.Build(desk.Demo().Device)
 	require.NoError(t, err)
 	w.do(desk.UseScanned{Device: &desk.ScannedDevice{Name: "old pair", Device: built}})
-	dir := w.shoesDir
 
-	w = again(t, dir)
+	w = again(t, w)
 	require.Len(t, w.open, 1)
 	assert.Nil(t, w.state.Scanned)
 	press(w.win.Canvas().Focused(), fyne.KeySpace)
@@ -79,14 +77,16 @@ func TestTheScannedDeviceInUseIsOfferedAtTheNextStart(t *testing.T) {
 	assert.Equal(t, built, w.state.Scanned.Device)
 	assert.Same(t, w.state.Scanned.Device, w.state.Shown.Device)
 	w.undo()
-	assert.Empty(t, again(t, dir).open, "it is no more in use")
+	next := again(t, w)
+	assert.Empty(t, next.open, "it is no more in use")
+	next.stopped()
 
 	w.redo()
-	w = again(t, dir)
+	w = again(t, w)
 	require.Len(t, w.open, 1)
 	tap(t, w, "Forget it")
 	assert.Nil(t, w.state.Scanned)
-	assert.Empty(t, again(t, dir).open)
+	assert.Empty(t, again(t, w).open)
 }
 
 // tap presses a button of the dialog that is shown.
@@ -112,7 +112,9 @@ func TestWhatCantBeTakenUpIsToldAndLeft(t *testing.T) {
 	for _, name := range []string{".unfinished.json", "." + keptDevice} {
 		require.NoError(t, os.WriteFile(filepath.Join(s.Dir(), name), []byte("{"), 0o600))
 	}
-	w := again(t, dir)
+	w, _, _ := openShoes(t)
+	w.shoesDir = dir
+	w.resume()
 	assert.Len(t, w.open, 2)
 	assert.FileExists(t, filepath.Join(dir, ".unfinished-unreadable.json"))
 	assert.FileExists(t, filepath.Join(dir, "."+keptDevice))

@@ -57,6 +57,7 @@ type Window struct {
 	inHand   *footwear.Sheet // a measured shoe that is tried without being on the shelf
 	aside    func(func())    // does work in the background
 	kept     kept            // for the next start
+	followed fyne.Focusable  // what was last scrolled to
 }
 
 // New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
@@ -70,6 +71,7 @@ func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
 	w.refits, w.screens = w.newRefits(ctx), w.newScreens(ctx)
+	go w.keepInSight(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
 	return w

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"lastroom/internal/lock"
 	"lastroom/internal/problem"
 )
 
@@ -135,14 +136,14 @@ func flushFile(name string) error {
 // Restore puts a backup in the place of a casebook that no program has open. What was there is kept beside it, under the
 // name that it returns ("" when there was nothing).
 func Restore(ctx context.Context, file, backup string) (kept string, err error) {
-	lock, err := takeLock(file+".lock", 0)
+	held, err := lock.Take(file+".lock", 0)
 	if err != nil {
 		return "", told(file, err)
 	}
-	if lock == nil {
+	if held == nil {
 		return "", problem.Problem{File: file, Limit: "another program has it open", Mend: "close it first"}
 	}
-	defer lock.Close()
+	defer held.Close()
 	if err := sound(ctx, backup, len(migrations)); err != nil {
 		return "", err
 	}

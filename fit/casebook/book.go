@@ -14,6 +14,7 @@ import (
 
 	_ "modernc.org/sqlite" // registers the database
 
+	"lastroom/internal/lock"
 	"lastroom/internal/problem"
 )
 
@@ -226,7 +227,7 @@ func quickCheck(ctx context.Context, db *sql.DB, file string) error {
 }
 
 func (b *Book) takeLock(wait time.Duration) error {
-	f, err := takeLock(b.file+".lock", wait)
+	f, err := lock.Take(b.file+".lock", wait)
 	if err != nil {
 		return err
 	}

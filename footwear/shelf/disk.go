@@ -6,6 +6,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
+
+	"lastroom/internal/lock"
 )
 
 // A disk is what the shelf asks of the file system, so that tests can make any step of it fail.
@@ -30,7 +33,6 @@ func (realDisk) Open(name string) (io.ReadCloser, error)   { return os.Open(name
 func (realDisk) Mkdir(dir string) error                    { return os.MkdirAll(dir, 0o755) }
 func (realDisk) Rename(from, to string) error              { return os.Rename(from, to) }
 func (realDisk) Remove(name string) error                  { return os.RemoveAll(name) }
-func (realDisk) Lock(name string) (func(), error)          { return lock(name) }
 
 // Write makes a new file and returns when it is on the disk.
 func (realDisk) Write(name string, from io.Reader) error {
@@ -48,4 +50,19 @@ func (realDisk) Flush(dir string) error {
 		return err
 	}
 	return errors.Join(f.Sync(), f.Close())
+}
+
+const lockPatience = 3 * time.Second
+
+var errLocked = errors.New("another program has been writing to the folder for 3 seconds")
+
+func (realDisk) Lock(name string) (func(), error) {
+	f, err := lock.Take(name, lockPatience)
+	switch {
+	case err != nil:
+		return nil, err
+	case f == nil:
+		return nil, errLocked
+	}
+	return func() { _ = f.Close() }, nil
 }

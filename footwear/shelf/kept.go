@@ -5,11 +5,26 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+
+	"lastroom/internal/lock"
 )
 
 // Files that are no shoes and lie beside them for the next start, each under a name with a point in front.
 
 func (s *Shelf) kept(name string) string { return filepath.Join(s.dir, "."+name) }
+
+// Hold takes what is kept here for this program alone, until it is closed or the program ends; nil without an error: another
+// program has it.
+func (s *Shelf) Hold() (io.Closer, error) {
+	if err := s.disk.Mkdir(s.dir); err != nil {
+		return nil, diskProblem(s.dir, err)
+	}
+	f, err := lock.Take(s.kept("in-use"), 0)
+	if f == nil { // not to be given on as an io.Closer that is none
+		return nil, err
+	}
+	return f, err
+}
 
 // Keep puts a file in the place of the one of that name that is kept: it is there as before or as after, whatever happens.
 func (s *Shelf) Keep(name string, from io.Reader) error {

@@ -1,6 +1,7 @@
 //go:build linux || darwin || freebsd || netbsd || openbsd || dragonfly
 
-package casebook
+// Package lock keeps one program at a time at a thing: by a lock on an empty file beside it, which ends with the program.
+package lock
 
 import (
 	"errors"
@@ -9,16 +10,16 @@ import (
 	"time"
 )
 
-const lockPause = 10 * time.Millisecond
+const pause = 10 * time.Millisecond
 
-// takeLock takes the writer's lock, waiting up to patience for whoever has it; nil without an error: another has it. It
-// ends with the program, however that ends.
-func takeLock(name string, patience time.Duration) (*os.File, error) {
+// Take takes the lock of a file, made where there is none, waiting up to patience for whoever has it; nil without an error:
+// another has it. It ends with the program, however that ends.
+func Take(name string, patience time.Duration) (*os.File, error) {
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, err
 	}
-	for end := time.Now().Add(patience); ; time.Sleep(lockPause) {
+	for end := time.Now().Add(patience); ; time.Sleep(pause) {
 		switch err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); {
 		case err == nil:
 			return f, nil
