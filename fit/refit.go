@@ -1,6 +1,10 @@
 package fit
 
 import (
+	"context"
+	"fmt"
+	"math"
+
 	"lastroom/device"
 	"lastroom/footwear"
 )
@@ -58,7 +62,8 @@ type RefitOptions struct {
 	Keep    []Pin        // what must stay
 	Prefer  []Preference // what matters more or less than usual
 	Shoes   []ShoeChange // other rooms to try the device in; see UsualShoes
-	// ShapeFromScan says that the device's surface is a scan's, which its options do not make: only shoes are tried.
+	// ShapeFromScan says that the device's surface is a scan's. What can be done to it is worked out on one that is built to the
+	// scan's measures (see Likeness); where that can't stand in for it, only shoes are tried.
 	ShapeFromScan bool
 	Draws         int // of the odds of each choice; 0: as OddsOptions, negative: no odds
 	// Progress, when not nil, is told how far the search is. It may be called from several goroutines.
@@ -137,7 +142,54 @@ type Refit struct {
 	Fits     bool   // at least one choice, or the device as it is, fits
 	Sentence string // the answer in one sentence, with the caution in Limits
 	Limits   string
+	Likeness *Likeness // of a scanned device
 
 	Tried   int // candidates evaluated
 	Checked int // of them seated in full
+}
+
+// A Likeness is a device that is built to the measures of a scanned one: grinding and rebuilding are worked out on it.
+type Likeness struct {
+	MarginMM float64 // of the likeness in the room, as MarginMM of the scan
+	OffMM    float64 // less that of the scan: how much more room it leaves
+	Why      string  // why it can't stand in for the scan; empty: it can
+}
+
+// mostUnlikeMM is how far the margin of a likeness may be from that of the scan (from memory: of the order of the sum of a fit's
+// usual ±).
+const mostUnlikeMM = 1.0
+
+// Words say what the answer rests on.
+func (l *Likeness) Words() string {
+	if l.Why != "" {
+		return "Only shoes were tried: " + l.Why + "."
+	}
+	more := "more"
+	if l.OffMM < 0 {
+		more = "less"
+	}
+	return fmt.Sprintf("Changes of the device are worked out on one that is built to the measures of the scan, which has %.1f mm %s to its limit than the scan itself.", math.Abs(l.OffMM), more)
+}
+
+// likeness builds and seats it.
+func (b *Bench) likeness(ctx context.Context, d *device.Device, asIs *Choice, foot Foot) (*Likeness, error) {
+	l := &Likeness{}
+	like, err := device.Build(d.Options)
+	if err != nil {
+		l.Why = "no device can be built to the measures of the scan (" + err.Error() + ")"
+		return l, nil
+	}
+	r, err := b.Check(ctx, like, foot)
+	if err != nil {
+		return nil, err
+	}
+	l.MarginMM = r.MarginMM()
+	l.OffMM = l.MarginMM - asIs.MarginMM
+	switch {
+	case math.IsInf(l.MarginMM, 0) || math.IsInf(asIs.MarginMM, 0):
+		l.Why = "the scan, or a device built to its measures, does not come to rest"
+	case math.Abs(l.OffMM) > mostUnlikeMM:
+		l.Why = fmt.Sprintf("a device built to the measures of the scan has %.1f mm of margin, the scan itself %.1f: they are too unlike", l.MarginMM, asIs.MarginMM)
+	}
+	return l, nil
 }

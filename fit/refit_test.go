@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/device"
 	"lastroom/footwear"
@@ -252,9 +253,45 @@ func TestWhereNothingFitsTheNearestMissIsNamed(t *testing.T) {
 	for _, c := range r.Choices {
 		assert.Greater(t, c.MarginMM, r.AsIs.MarginMM)
 	}
-	scan := refit(t, dress, RefitOptions{ShapeFromScan: true})
-	assert.Empty(t, scan.Choices)
-	assert.Contains(t, scan.Sentence, "scanned device")
+}
+
+// What is done to a scanned device is worked out on one built to its measures: the choices are those for the built device that was
+// scanned, and the difference is told. A scan that no such device is like gets none.
+func TestAScannedDeviceIsRefittedByItsLikeness(t *testing.T) {
+	b, built := dress.parts(t)
+	m := built.Rigid.Refined(func(_, _ r3.Vec) float64 { return 1.4 })
+	m.Tag = nil
+	scan, _, err := device.FromScan(context.Background(), m, device.ScanOptions{Start: built.Options, FootLengthMM: built.Options.FootLengthMM})
+	require.NoError(t, err)
+	o := RefitOptions{levels: coarse, Allow: []Work{Grind}, Draws: -1}
+	want, err := b.Refit(context.Background(), built, o)
+	require.NoError(t, err)
+	require.Nil(t, want.Likeness)
+	o.ShapeFromScan = true
+	got, err := b.Refit(context.Background(), scan, o)
+	require.NoError(t, err)
+	require.NotNil(t, got.Likeness)
+	assert.Empty(t, got.Likeness.Why)
+	assert.Less(t, math.Abs(got.Likeness.OffMM), 0.3)
+	assert.Contains(t, got.Sentence, "built to the measures of the scan")
+	require.NotEmpty(t, want.Choices)
+	require.NotEmpty(t, got.Choices)
+	best := func(r *Refit) float64 {
+		m := math.Inf(-1)
+		for _, c := range r.Choices {
+			m = math.Max(m, c.MarginMM)
+		}
+		return m
+	}
+	assert.InDelta(t, best(want), best(got), 0.3)
+
+	strange := *scan
+	strange.Options.WidthTrimMM, strange.Options.LateralFlangeMM, strange.Options.ArchFlangeMM = 30, 0, 8
+	got, err = b.Refit(context.Background(), &strange, o)
+	require.NoError(t, err)
+	assert.Empty(t, got.Choices)
+	assert.Contains(t, got.Likeness.Why, "unlike")
+	assert.Contains(t, got.Sentence, "Grind the scanned device")
 }
 
 // Common practice, no source: for an overlap at the seat's edge more bevel comes before anything else, and a tight back calls

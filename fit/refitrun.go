@@ -79,7 +79,12 @@ func (b *Bench) Refit(ctx context.Context, d *device.Device, o RefitOptions) (*R
 	}
 
 	var list []*Choice
-	if !o.ShapeFromScan {
+	if o.ShapeFromScan {
+		if out.Likeness, err = b.likeness(ctx, d, asIs, o.Foot); err != nil {
+			return nil, err
+		}
+	}
+	if out.Likeness == nil || out.Likeness.Why == "" {
 		found, err := b.searchDevice(ctx, d, s, allow, func(done float64, what string) { say(0.75*done, int(s.tried.Load()), what) })
 		if err != nil {
 			return nil, err
@@ -112,6 +117,9 @@ func (b *Bench) Refit(ctx context.Context, d *device.Device, o RefitOptions) (*R
 		out.Choices = append(out.Choices, *c)
 	}
 	out.Sentence = out.sentence(&o)
+	if out.Likeness != nil {
+		out.Sentence += " " + out.Likeness.Words()
+	}
 	say(1, out.Tried, "done")
 	return out, nil
 }
@@ -427,8 +435,8 @@ func (r *Refit) sentence(o *RefitOptions) string {
 		}
 		mm, where := c.Result.Tightest()
 		return fmt.Sprintf("Nothing within these limits fits%s; the nearest miss is: %s (%s; %.1f mm past the limit).", pins, c.ChangeWords(), where, -mm)
-	case o.ShapeFromScan:
-		return "A scanned device has no options that could be changed in the calculation: grind where the findings say, to the depth they say, and scan it again."
+	case r.Likeness != nil && r.Likeness.Why != "":
+		return "Grind the scanned device where the findings say, to the depth they say, and scan it again."
 	default:
 		return fmt.Sprintf("Nothing within these limits fits%s, and no change brings it nearer.", pins)
 	}

@@ -91,7 +91,12 @@ func (v *refitView) do(a refitpage.Action) {
 
 // take brings a choice to the desk: one step that can be taken back there.
 func (v *refitView) take(c *fit.Choice) {
-	a := desk.Refitted{Options: c.Options, InsoleOut: !c.Room.InsoleIn && v.state.Case.Room.InsoleIn}
+	a := desk.Refitted{Options: v.state.Case.Inputs.Device, InsoleOut: !c.Room.InsoleIn && v.state.Case.Room.InsoleIn}
+	for _, ch := range c.Changes {
+		if ch.Key != "shoe" {
+			a.Options = c.Options // which a scanned device gives way to
+		}
+	}
 	if size := c.Room.Sheet.Size; size != v.state.Case.Room.Sheet.Size {
 		a.Size = &size
 	}
