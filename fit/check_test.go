@@ -24,7 +24,7 @@ type trial struct {
 	foot      Foot
 }
 
-func (c trial) parts(t *testing.T) (*Bench, *device.Device) {
+func (c trial) parts(t testing.TB) (*Bench, *device.Device) {
 	t.Helper()
 	s, err := footwear.Demo().Find(c.shoe)
 	require.NoError(t, err)

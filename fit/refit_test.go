@@ -286,7 +286,7 @@ func TestAScannedDeviceIsRefittedByItsLikeness(t *testing.T) {
 	assert.InDelta(t, best(want), best(got), 0.3)
 
 	strange := *scan
-	strange.Options.WidthTrimMM, strange.Options.LateralFlangeMM, strange.Options.ArchFlangeMM = 30, 0, 8
+	strange.Options.CupDepthMM, strange.Options.ShellThicknessMM, strange.Options.ArchFlangeMM = 18, 5, 26
 	got, err = b.Refit(context.Background(), &strange, o)
 	require.NoError(t, err)
 	assert.Empty(t, got.Choices)
