@@ -116,6 +116,7 @@ func (b *Bench) rest(ctx context.Context, p *probe, o SeatOptions) (Seating, err
 		return s, err
 	}
 	first := s.Iterations
+	o.AtCreases = true
 	s = Seat(ctx, body, walls, o)
 	s.Iterations += first
 	return s, ctx.Err()
@@ -246,9 +247,10 @@ func (b *Bench) check(ctx context.Context, p *probe, foot Foot) (*Result, error)
 		}
 		res.Iterations += seat.Iterations
 		res.ResidualN = math.Max(res.ResidualN, seat.ResidualN)
+		res.WithinMM = math.Max(res.WithinMM, seat.WithinMM)
 		res.Settled = seat.Pose
 		if seat.Status == Converged && left(in, seat.Pose) {
-			seat.Status = NotConverged
+			seat.Status = OutOfPlace
 		}
 		if seat.Status != Converged {
 			res.Status = seat.Status
@@ -272,7 +274,7 @@ func (b *Bench) loose(tolerance float64) float64 {
 	return tolerance
 }
 
-// left says that a device came to rest so far from where it was put that the search went astray, not the device.
+// left says that a device came to rest so far from where it was put that it lies in the shoe no more.
 func left(in, settled mesh.Pose) bool {
 	const farMM, farDeg = 25, 20
 	d := settled.Compose(in.Inverse())

@@ -15,7 +15,11 @@ func (r *Result) MarginMM() float64 {
 
 // Tightest is MarginMM with what sets it, in words.
 func (r *Result) Tightest() (marginMM float64, words string) {
-	if r.Status != Converged {
+	switch r.Status {
+	case Converged:
+	case OutOfPlace:
+		return math.Inf(-1), "it does not stay where it belongs"
+	default:
 		return math.Inf(-1), "it does not come to rest"
 	}
 	marginMM, words = rideUpBlockedMM-r.RideUpMM, fmt.Sprintf("it rides up %.1f mm", r.RideUpMM)

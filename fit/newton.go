@@ -21,6 +21,9 @@ type balance struct {
 	overlap  float64
 	pushes   float64 // sum of the sizes of the walls' forces, N
 	touching int
+
+	within     float64 // at a crease: how near the poses are, mm, of whose forces the balance is a mixture; 0: it is none
+	unbalanced float64 // and the size of that mixture, N
 }
 
 // at evaluates energy, gradient and Hessian at a pose.

@@ -69,12 +69,13 @@ type Finding struct {
 // A Status says how the seating ended.
 type Status string
 
-// The statuses. Only a Converged pose is used for an answer.
+// The statuses. Only a Converged pose is used for an answer; that it comes to lie out of place is one too.
 const (
 	Converged    Status = "converged"
 	NotConverged Status = "not-converged"
-	NoSupport    Status = "no-support" // nothing under the body holds it
-	Stopped      Status = "stopped"    // cancelled
+	NoSupport    Status = "no-support"   // nothing under the body holds it
+	Stopped      Status = "stopped"      // cancelled
+	OutOfPlace   Status = "out-of-place" // it rests so far from where it was put that it is not in the shoe
 )
 
 // A RoomCheck is one question about the foot above the device: is there height or length left?
@@ -104,6 +105,7 @@ type Stability struct {
 type Result struct {
 	Status     Status
 	ResidualN  float64 // largest unbalanced force at the settled pose, N
+	WithinMM   float64 // how far the settled pose is known where the device lies deep in a wall; 0: exactly
 	Iterations int
 
 	Intended, Settled mesh.Pose

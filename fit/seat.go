@@ -59,6 +59,8 @@ type SeatOptions struct {
 	RigidMM float64
 	// ToleranceN is the unbalanced force at which the pose counts as balanced; 0 means 1e-4 of the load.
 	ToleranceN float64
+	// AtCreases goes on where the search comes to a halt at a crease of the energy.
+	AtCreases bool
 }
 
 // A Seating is the outcome: where the body rests, and how the search ended. Only Converged is an answer.
@@ -70,6 +72,7 @@ type Seating struct {
 	MaxOverlap float64 // mm
 	MinGapMM   float64 // smallest exact signed distance of any sample that has a wall beside it
 	Iterations int
+	WithinMM   float64 // at a crease of the energy: how far the pose is known; 0: exactly
 	Contacts   []Contact
 }
 
@@ -141,6 +144,9 @@ func Seat(ctx context.Context, body Body, walls Walls, opt SeatOptions) Seating 
 	}
 	s.exact = true
 	pose, b, status := s.descend(ctx, pose, tol, rounds, 300)
+	if status == NotConverged && opt.AtCreases {
+		pose, b, status = s.alongCrease(ctx, pose, tol)
+	}
 	if opt.RigidMM > 0 {
 		for status == Converged && b.overlap > opt.RigidMM && s.scale < 1e12 {
 			s.scale *= math.Min(8, 1.5*b.overlap/opt.RigidMM)
@@ -191,7 +197,10 @@ func (s *seating) finish(pose mesh.Pose, b balance, status Status) Seating {
 	s.exact = true
 	out := Seating{
 		Status: status, Pose: pose, ResidualN: b.grad.norm(), EnergyNMM: b.energy, MaxOverlap: b.overlap,
-		MinGapMM: math.Inf(1), Iterations: s.n,
+		MinGapMM: math.Inf(1), Iterations: s.n, WithinMM: b.within,
+	}
+	if b.within > 0 {
+		out.ResidualN = b.unbalanced
 	}
 	for i := range s.body.Samples {
 		p := pose.Apply(s.body.Samples[i].P)

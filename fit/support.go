@@ -288,13 +288,17 @@ func (b *Bench) motionLeft(d *device.Device, settled mesh.Pose) (invert, evert f
 }
 
 // Support is what a device gives in this room, beside what the device as ordered and the plain reference device (Default
-// for the same foot and heel rise) give in it. A device that does not come to rest gives no figures.
+// for the same foot and heel rise; the smallest feet have no room for its bevels, and it is upright there) give in it. A device that
+// does not come to rest gives no figures.
 func (b *Bench) Support(ctx context.Context, now, ordered *device.Device, foot Foot, axis Axis) ([]Figure, error) {
 	plain := device.Default()
 	plain.FootLengthMM, plain.HeelRiseMM, plain.Sex = now.Options.FootLengthMM, now.Options.HeelRiseMM, now.Options.Sex
 	reference, err := device.Build(plain)
 	if err != nil {
-		return nil, err
+		plain.BevelMedialDeg, plain.BevelLateralDeg, plain.BevelBackDeg, plain.BevelFrontDeg = 0, 0, 0, 0
+		if reference, err = device.Build(plain); err != nil {
+			return nil, err
+		}
 	}
 	var all [3][]Figure
 	for i, d := range []*device.Device{now, ordered, reference} {

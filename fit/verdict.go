@@ -43,9 +43,28 @@ func (f *Finding) Words() string {
 // pose tells whether it does.
 func (f *Finding) decides() bool { return !f.Bearing || f.Pose == Settled }
 
+// outOfPlace is the verdict on a device that leaves its place: what is in its way there tells why.
+func (r *Result) outOfPlace(v Verdict) Verdict {
+	v.State, v.Odds = Blocked, 0
+	v.Sentence = "It does not fit as it is: let down into this shoe it does not stay where it belongs"
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.decides() && f.Pose == Intended && (v.Worst < 0 || f.Odds < r.Findings[v.Worst].Odds) {
+			v.Worst = i
+		}
+	}
+	if v.Worst >= 0 {
+		v.Sentence += "; where it is meant to lie, " + r.Findings[v.Worst].Words()
+	}
+	v.Sentence += "."
+	return v
+}
+
 // judge makes the verdict from findings, ride-up, rocking and the room left for the foot.
 func (r *Result) judge() Verdict {
 	v := Verdict{State: Clear, Worst: -1, Odds: 1, Limits: Caution}
+	if r.Status == OutOfPlace {
+		return r.outOfPlace(v)
+	}
 	if r.Status != Converged {
 		v.State, v.Odds = Unsure, 0
 		v.Sentence = "No answer: the device did not come to rest in this shoe, so whether it fits is not known."

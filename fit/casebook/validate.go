@@ -29,7 +29,7 @@ const (
 var (
 	sides     = []string{"right", "left"}
 	fileKinds = []string{"photograph", "scan", "paper"}
-	statuses  = []string{string(fit.Converged), string(fit.NotConverged), string(fit.NoSupport), string(fit.Stopped)}
+	statuses  = []string{string(fit.Converged), string(fit.NotConverged), string(fit.NoSupport), string(fit.OutOfPlace), string(fit.Stopped)}
 	states    = []string{string(fit.Clear), string(fit.Snug), string(fit.Unsure), string(fit.Blocked)}
 )
 

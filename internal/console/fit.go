@@ -64,7 +64,7 @@ func (j *job) fit(c *call, pictures string) error {
 	if err != nil {
 		return err
 	}
-	if res.Status != fit.Converged {
+	if res.Status != fit.Converged && res.Status != fit.OutOfPlace {
 		return fmt.Errorf("%w: %s", errNotConverged, res.Status)
 	}
 	return nil
@@ -120,8 +120,12 @@ func (j *job) print(c *call, r *fit.Result, files []string) error {
 	}
 	fmt.Fprintf(c.out, "%s, %s, %s; device %s for a foot of %.0f mm\n\n", j.sheet.Name, j.sheet.Size, insole, j.device, j.options.FootLengthMM)
 	fmt.Fprintf(c.out, "%s\n%s\n\n", r.Verdict.Sentence, r.Verdict.Limits)
-	fmt.Fprintf(c.out, "seating %s (unbalanced %.2g N); rides up %.2f mm, tilts %.2f° in the frontal plane, pitches %.2f°, slips %.2f mm forward\n",
-		r.Status, r.ResidualN, r.RideUpMM, r.TiltFrontalDeg, r.PitchDeg, r.SlipForwardMM)
+	known := ""
+	if r.WithinMM > 0 {
+		known = fmt.Sprintf(", pose known within %.2g mm: the device lies deep in a wall", r.WithinMM)
+	}
+	fmt.Fprintf(c.out, "seating %s (unbalanced %.2g N%s); rides up %.2f mm, tilts %.2f° in the frontal plane, pitches %.2f°, slips %.2f mm forward\n",
+		r.Status, r.ResidualN, known, r.RideUpMM, r.TiltFrontalDeg, r.PitchDeg, r.SlipForwardMM)
 	fmt.Fprintf(c.out, "base %.1f mm wide (medial %.1f, lateral %.1f), %.0f mm²; largest gap under a corner %.2f mm\n\n",
 		r.Base.WidthMM, r.Base.MedialMM, r.Base.LateralMM, r.Base.AreaMM2, r.Base.RockGapMM)
 	w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', 0)
@@ -216,7 +220,7 @@ func runExport(c *call) error {
 		}
 		fmt.Fprintln(c.out, name)
 	}
-	if res.Status != fit.Converged {
+	if res.Status != fit.Converged && res.Status != fit.OutOfPlace {
 		return fmt.Errorf("%w: %s", errNotConverged, res.Status)
 	}
 	return nil
