@@ -34,6 +34,47 @@ func changes(s *search, today *device.Device, c *candidate) []Change {
 	return out
 }
 
+// ChangesBetween lists what makes one device of another, in bench terms, each with the least kind of work that it takes.
+func ChangesBetween(from, to *device.Device) []Change {
+	var out []Change
+	for _, k := range device.Keys() {
+		a, b := from.Options.Get(k.Key), to.Options.Get(k.Key)
+		if a == b || k.Key == "side" || k.Group == "foot" {
+			continue
+		}
+		ch := Change{Key: k.Key, Name: k.Name, Unit: k.Unit, From: a, To: b}
+		ch.Work = workOf(k.Key, to.Options.Number(k.Key)-from.Options.Number(k.Key))
+		ch.Words = changeWords(&k, ch, from, to)
+		out = append(out, ch)
+	}
+	return out
+}
+
+// workOf is the least work that changes an option by so much.
+func workOf(key string, by float64) Work {
+	switch key {
+	case "bevel_medial_deg", "bevel_lateral_deg", "bevel_back_deg", "bevel_front_deg", "wedge_start_mm", "width_trim_mm", "front_trim_mm":
+		if by > 0 {
+			return Grind
+		}
+		if key == "width_trim_mm" || key == "front_trim_mm" {
+			return Remake
+		}
+	case "wedge_length_mm", "wedge_width_mm", "wedge_bar_mm", "wedge_min_thickness_mm", "cover_heel_mm", "cover_front_mm":
+		if by < 0 {
+			return Grind
+		}
+	case "cup_depth_mm", "arch_flange_mm", "lateral_flange_mm":
+		if by < 0 {
+			return Grind
+		}
+		return Remake
+	case "process", "material", "shell_thickness_mm", "cup_thinning_percent", "heel_width_mm", "heel_rise_mm", "arch_height_mm", "foot_length_mm", "sex":
+		return Remake
+	}
+	return Lab
+}
+
 // ChangeWords is what is changed, in one line; what only follows is left out.
 func (c *Choice) ChangeWords() string {
 	var words []string
@@ -53,7 +94,8 @@ func changeWords(k *device.Key, c Change, was, now *device.Device) string {
 	a, b = math.Round(a*10)/10, math.Round(b*10)/10
 	step := math.Round(math.Abs(b-a)*10) / 10
 	off := func(before, after float64) string {
-		if d := before - after; math.Abs(d) >= 0.05 {
+		// What other changes do to the base as well is not the bevel's doing.
+		if d := before - after; math.Abs(d) >= 0.05 && (d > 0) == (b > a) {
 			verb := "takes"
 			if d < 0 {
 				verb = "adds"

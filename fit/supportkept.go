@@ -138,6 +138,11 @@ func alike(now, was float64) float64 {
 	return math.Max(0, math.Min(now, was)/hi)
 }
 
+// SupportKept is the share of what the device as ordered gives that another keeps, 0 to 1, and what is lost, in words.
+func (b *Bench) SupportKept(now, ordered *device.Device, axis Axis) (kept float64, lost []string) {
+	return supportKept(b.traitsOf(now, axis), b.traitsOf(ordered, axis), nil)
+}
+
 // supportKept is the weighted mean of the terms, and what is lost in words, the largest loss first.
 func supportKept(now, ordered *traits, prefer []Preference) (kept float64, lost []string) {
 	type loss struct {

@@ -226,8 +226,8 @@ func (c *Case) File(key string) *File {
 	return find(c.Files, key, func(f *File) string { return f.Key })
 }
 
-// name is what a text calls the shoe.
-func (s Shoe) name() string {
+// Name is what a text calls the shoe: its name and size.
+func (s Shoe) Name() string {
 	var head struct {
 		Name string        `json:"name"`
 		Size footwear.Size `json:"size"`

@@ -15,6 +15,9 @@ import (
 	"strings"
 	"time"
 
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+
 	"lastroom/internal/problem"
 )
 
@@ -60,6 +63,10 @@ func (b *Book) New(ctx context.Context, code string) (State, error) {
 func (b *Book) begin(ctx context.Context, c Case, kind, said string, more func(*sql.Tx) error) (State, error) {
 	return b.alter(ctx, c.ID, func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `INSERT INTO cases VALUES (?,?,0,0,0,0,'','')`, c.ID, c.Code); err != nil {
+			var taken *sqlite.Error
+			if errors.As(err, &taken) && taken.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE {
+				return codeTaken(c.Code)
+			}
 			return err
 		}
 		if more != nil {
@@ -69,6 +76,10 @@ func (b *Book) begin(ctx context.Context, c Case, kind, said string, more func(*
 		}
 		return b.record(ctx, tx, &c, entry{kind: kind, said: said})
 	})
+}
+
+func codeTaken(code string) error {
+	return problem.Problem{Field: "code", Value: code, Limit: "another case has this code", Mend: "choose another one"}
 }
 
 // Change makes a change to a case: edit gets the case as it stands and alters it. The change is on the disk when Change
@@ -201,7 +212,7 @@ func (b *Book) stand(ctx context.Context, tx *sql.Tx, c *Case, at place) error {
 	var other string
 	err := tx.QueryRowContext(ctx, `SELECT id FROM cases WHERE code=? AND id<>?`, c.Code, c.ID).Scan(&other)
 	if err == nil {
-		return problem.Problem{Field: "code", Value: c.Code, Limit: "another case has this code", Mend: "choose another one"}
+		return codeTaken(c.Code)
 	}
 	if !errors.Is(err, sql.ErrNoRows) {
 		return err

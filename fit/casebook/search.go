@@ -123,7 +123,7 @@ func fold(s string) string {
 func (c *Case) summary() string {
 	var parts []string
 	for _, s := range c.Shoes {
-		parts = append(parts, s.name())
+		parts = append(parts, s.Name())
 	}
 	for _, d := range c.Devices {
 		parts = append(parts, d.name()+" "+d.Side)
@@ -138,7 +138,7 @@ func (c *Case) summary() string {
 func (c *Case) searchWords() string {
 	texts := []string{c.Code}
 	for _, s := range slices.Backward(c.Shoes) {
-		texts = append(texts, s.name())
+		texts = append(texts, s.Name())
 		if sheet, err := s.Measures(); err == nil {
 			texts = append(texts, sheet.ID, sheet.Kind)
 		}

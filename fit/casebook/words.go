@@ -21,7 +21,7 @@ func Differences(before, after *Case) []string {
 	for _, side := range sides {
 		footDifference(&w, side, before.Feet, after.Feet)
 	}
-	parts(&w, "shoe", before.Shoes, after.Shoes, func(s *Shoe) string { return s.Key }, Shoe.name, shoeDifference)
+	parts(&w, "shoe", before.Shoes, after.Shoes, func(s *Shoe) string { return s.Key }, Shoe.Name, shoeDifference)
 	parts(&w, "device", before.Devices, after.Devices, func(d *Device) string { return d.Key }, deviceTitle, deviceDifference)
 	parts(&w, "result", before.Results, after.Results, func(r *Result) string { return r.Key },
 		func(r Result) string { return fmt.Sprintf("%s in %s: %s", r.Device, r.Shoe, r.State) }, changed[Result])
