@@ -53,6 +53,9 @@ func lay(o Options) (*layout, problem.Problems) {
 			o.WedgeStartMM = math.Max(sh.c-math.Min(o.WedgeWidthMM/2, wedgeWidthShare*sh.c), 0)
 		}
 		l, ps := layWedge(o)
+		if l != nil && autoStart && o.WedgeBuild == ForeBar {
+			l.o.WedgeStartMM = 0 // a bar starts where its length says: it has no such option
+		}
 		if ps == nil || !autoWidth || try == 14 {
 			return l, ps
 		}

@@ -170,3 +170,22 @@ func TestResolvedFillsInAndBuildsTheSame(t *testing.T) {
 	bad.CupDepthMM = -1
 	assert.Equal(t, bad, bad.Resolved())
 }
+
+// What a device was built with, automatic values filled in, is a prescription again, and of the same device.
+func TestTheOptionsOfABuiltDeviceBuildItAgain(t *testing.T) {
+	for _, p := range Presets() {
+		for _, build := range []string{Block, ForeBar, Flat, Open} {
+			o := p.Options
+			o.WedgeBuild = build
+			d, err := Build(o)
+			if err != nil {
+				continue // not every preset goes with every build
+			}
+			require.Empty(t, d.Options.Validate(), "%s, %s", p.ID, build)
+			again, err := Build(d.Options)
+			require.NoError(t, err)
+			assert.Equal(t, d.Options, again.Options)
+			assert.InDelta(t, d.Base.AreaMM2, again.Base.AreaMM2, 1e-6, "%s, %s", p.ID, build)
+		}
+	}
+}

@@ -39,7 +39,7 @@ func (c *call) book(file string, write bool) (*casebook.Book, error) {
 	return b, nil
 }
 
-const caseDeeds = "list, show, new, add, note, history, undo, redo, export, import, verify, forget, delete"
+const caseDeeds = "list, show, new, add, note, history, undo, redo, export, import, verify, demo, forget, delete"
 
 // caseCall is a `case` command with its flags read.
 type caseCall struct {
@@ -69,7 +69,7 @@ func runCase(c *call) error {
 		named bool // works on a case
 		write bool
 	}{
-		"list": {(*caseCall).list, false, false}, "show": {(*caseCall).show, true, false}, "new": {(*caseCall).fresh, true, true},
+		"list": {(*caseCall).list, false, false}, "demo": {(*caseCall).demo, false, true}, "show": {(*caseCall).show, true, false}, "new": {(*caseCall).fresh, true, true},
 		"add": {(*caseCall).add, true, true}, "note": {(*caseCall).note, true, true}, "history": {(*caseCall).history, true, false},
 		"undo": {(*caseCall).undo, true, true}, "redo": {(*caseCall).redo, true, true}, "export": {(*caseCall).export, true, false},
 		"import": {(*caseCall).take, true, true}, "verify": {(*caseCall).verify, false, false}, "forget": {(*caseCall).forget, true, true},
@@ -345,6 +345,19 @@ func (k *caseCall) verify() error {
 		fmt.Fprintf(k.call.out, "%s: %d cases, %d changes, %d files, %d problems\n", k.b.File(), rep.Cases, rep.Changes, rep.Files, len(rep.Problems))
 	}
 	return rep.Problems.Err()
+}
+
+// demo puts the invented clinic into the book.
+func (k *caseCall) demo() error {
+	n, err := casebook.AddDemo(k.ctx, k.b)
+	if err != nil {
+		return err
+	}
+	if k.asJSON {
+		return k.json(map[string]any{"added": n, "casebook": k.b.File()})
+	}
+	fmt.Fprintf(k.call.out, "%d invented cases added to %s\n", n, k.b.File())
+	return nil
 }
 
 func (k *caseCall) forget() error {
