@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"lastroom/device"
 	"lastroom/footwear"
@@ -170,4 +171,56 @@ func short(s string) string {
 		return string(r[:most]) + "…"
 	}
 	return s
+}
+
+// Lines tell all that a case has.
+func (c *Case) Lines() []string {
+	const day = "2006-01-02 15:04"
+	at := func(t time.Time) string { return t.Local().Format(day) }
+	with := func(text string) string {
+		if text == "" {
+			return ""
+		}
+		return ", " + text
+	}
+	var w lines
+	w.say("case %s, begun %s", c.Code, at(c.Started))
+	for _, f := range c.Feet {
+		text := fmt.Sprintf("foot %s: %.0f mm long", f.Side, f.LengthMM)
+		if f.BodyMassKG > 0 {
+			text += fmt.Sprintf(", %.0f kg", f.BodyMassKG)
+		}
+		w.say("%s", text)
+	}
+	for _, s := range c.Shoes {
+		insole := ""
+		if s.InsoleOut {
+			insole = ", its insole out"
+		}
+		w.say("shoe %s: %s%s", s.Key, s.Name(), insole)
+	}
+	for i := range c.Devices {
+		d := &c.Devices[i]
+		what := "as ordered"
+		if from := c.Device(d.From); from != nil {
+			what = "changed from " + d.From
+			if diff := OptionDifferences(from, d); len(diff) > 0 {
+				what += ": " + strings.Join(diff, ", ")
+			}
+		}
+		w.say("device %s, %s%s: %s", d.Key, d.Side, with(d.Label), what)
+	}
+	for _, r := range c.Results {
+		w.say("result of %s: %s in %s: %s %s", at(r.At), r.Device, r.Shoe, r.Sentence, r.Limits)
+	}
+	for _, n := range c.Notes {
+		w.say("note of %s: %s", at(n.At), n.Text)
+	}
+	for _, f := range c.Files {
+		w.say("%s %s, %d bytes%s", f.Kind, f.Name, f.Bytes, with(f.Note))
+	}
+	for _, o := range c.Outcomes {
+		w.say("came of it on %s: %s%s%s", o.Outcome.Date, strings.ReplaceAll(string(o.Outcome.Happened), "-", " "), with(strings.TrimSpace(o.Outcome.Feature+" "+o.Outcome.Zone)), with(o.Outcome.Note))
+	}
+	return w
 }

@@ -133,7 +133,7 @@ func (k *caseCall) show() error {
 	if k.asJSON {
 		return k.json(&s.Case)
 	}
-	k.tell(&s.Case)
+	fmt.Fprintln(k.call.out, strings.Join(s.Case.Lines(), "\n"))
 	if s.Undo != "" {
 		fmt.Fprintf(k.call.out, "undo would take back: %s\n", s.Undo)
 	}
@@ -141,53 +141,6 @@ func (k *caseCall) show() error {
 		fmt.Fprintf(k.call.out, "redo would do again: %s\n", s.Redo)
 	}
 	return nil
-}
-
-// tell says all that a case has, in lines.
-func (c *call) tell(k *casebook.Case) {
-	fmt.Fprintf(c.out, "case %s, begun %s\n", k.Code, day(k.Started))
-	for _, f := range k.Feet {
-		fmt.Fprintf(c.out, "foot %s: %.0f mm long, %.0f kg (0: not measured)\n", f.Side, f.LengthMM, f.BodyMassKG)
-	}
-	for _, s := range k.Shoes {
-		insole := ""
-		if s.InsoleOut {
-			insole = ", its insole out"
-		}
-		fmt.Fprintf(c.out, "shoe %s: %s%s\n", s.Key, s.Name(), insole)
-	}
-	for i := range k.Devices {
-		d := &k.Devices[i]
-		what := "as ordered"
-		if d.From != "" {
-			what = "changed from " + d.From
-			if from := k.Device(d.From); from != nil {
-				if diff := casebook.OptionDifferences(from, d); len(diff) > 0 {
-					what += ": " + strings.Join(diff, ", ")
-				}
-			}
-		}
-		fmt.Fprintf(c.out, "device %s, %s%s: %s\n", d.Key, d.Side, prefixed(", ", d.Label), what)
-	}
-	for _, r := range k.Results {
-		fmt.Fprintf(c.out, "result %s of %s: %s in %s: %s\n", r.Key, day(r.At), r.Device, r.Shoe, r.Sentence)
-	}
-	for _, n := range k.Notes {
-		fmt.Fprintf(c.out, "note %s of %s: %s\n", n.Key, day(n.At), n.Text)
-	}
-	for _, f := range k.Files {
-		fmt.Fprintf(c.out, "%s %s: %s, %d bytes%s\n", f.Kind, f.Key, f.Name, f.Bytes, prefixed(", ", f.Note))
-	}
-	for _, o := range k.Outcomes {
-		fmt.Fprintf(c.out, "outcome %s of %s: %s %s%s\n", o.Key, o.Outcome.Date, strings.ReplaceAll(string(o.Outcome.Happened), "-", " "), o.Outcome.Feature, prefixed(", ", o.Outcome.Note))
-	}
-}
-
-func prefixed(with, text string) string {
-	if text == "" {
-		return ""
-	}
-	return with + text
 }
 
 func (k *caseCall) said(s casebook.State, what string) error {
@@ -465,7 +418,7 @@ func runOpen(c *call) error {
 	if c.asJSON {
 		return c.json(map[string]any{"case": p.Case, "fit": j.report(r, nil)})
 	}
-	c.tell(p.Case)
+	fmt.Fprintln(c.out, strings.Join(p.Case.Lines(), "\n"))
 	fmt.Fprintln(c.out)
 	if before != j.options {
 		was, err := device.Build(before)
