@@ -79,8 +79,12 @@ func (w *Window) Open(path string) {
 		w.openPhoto(path)
 		return
 	}
+	if strings.HasSuffix(strings.ToLower(path), caseEndings[0]) && w.cases != nil {
+		w.openCase(path)
+		return
+	}
 	if mesh.FormatOf(path) == "" {
-		w.tell("This file is not opened", baseName(path)+": scans end in "+strings.Join(scanEndings, ", ")+"; photos in "+strings.Join(photoEndings, ", ")+".")
+		w.tell("This file is not opened", baseName(path)+": scans end in "+strings.Join(scanEndings, ", ")+"; photos in "+strings.Join(photoEndings, ", ")+"; cases that were sent in "+strings.Join(caseEndings, ", ")+".")
 		return
 	}
 	w.askPurpose(path)

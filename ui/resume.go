@@ -107,6 +107,9 @@ func (w *Window) stopped() {
 			w.line(fmt.Sprintf("not kept: %v", err))
 		}
 	}
+	if w.caseWork != nil {
+		w.caseWork.close()
+	}
 	if w.kept.held != nil {
 		_ = w.kept.held.Close()
 		w.kept.held = nil

@@ -50,6 +50,9 @@ type Window struct {
 	screens *screenView
 	scans   *scanView
 	photos  *photoView
+	cases   *caseView
+
+	caseWork *caseWork
 
 	measures *measureView
 	shoes    *shelfView
@@ -60,17 +63,24 @@ type Window struct {
 	followed fyne.Focusable  // what was last scrolled to
 }
 
-// New makes the window on a case, and begins the work in the background. Events are logged to log, which may be nil.
-func New(app fyne.App, start desk.Inputs, log io.Writer) *Window {
+// Options are how the window is made. The zero value keeps no log and opens the usual casebook.
+type Options struct {
+	Log      io.Writer // of events
+	Casebook string    // file
+}
+
+// New makes the window on a case, and begins the work in the background.
+func New(app fyne.App, start desk.Inputs, o Options) *Window {
 	ctx, stop := context.WithCancel(context.Background())
 	paint := newPainter()
 	var w *Window
 	judge := newJudge(func(a desk.Action) { bridge(func() { w.do(a) }) })
-	w = newWindow(app, start, log, judge.ask, paint.want)
+	w = newWindow(app, start, o.Log, judge.ask, paint.want)
 	w.stop = stop
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
 	w.refits, w.screens = w.newRefits(ctx), w.newScreens(ctx)
+	w.cases = w.newCases(o.Casebook)
 	go w.keepInSight(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
@@ -143,6 +153,9 @@ func (w *Window) do(a desk.Action) {
 		w.keepDevice(w.state.Scanned)
 	}
 	w.show()
+	if _, answered := a.(desk.Answered); answered {
+		w.keepStand()
+	}
 	for _, e := range effects {
 		switch e := e.(type) {
 		case desk.Check:

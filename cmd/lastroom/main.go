@@ -1,8 +1,9 @@
 // Command lastroom opens the window: which orthosis goes into which shoe, and where it touches.
 //
-//	lastroom [--log FILE] [--scale 1.25] [--version] [FILE]
+//	lastroom [--casebook FILE] [--log FILE] [--scale 1.25] [--version] [FILE]
 //
-// FILE is a scan of a shoe or device (STL, OBJ, PLY, 3MF) or a photo of a traced insole (PNG, JPEG); it is opened.
+// FILE is a scan of a shoe or device (STL, OBJ, PLY, 3MF), a photo of a traced insole (PNG, JPEG) or a case that was sent (ZIP); it is
+// opened.
 // The event log goes to FILE, or to the file named by LASTROOM_LOG. The scale holds for this run; the one set in the
 // window is kept. Without a display the program says so and ends with status 2.
 package main
@@ -32,6 +33,7 @@ func main() {
 func run() error {
 	logName := flag.String("log", os.Getenv("LASTROOM_LOG"), "file that gets the event log")
 	scale := flag.Float64("scale", 0, "interface scale for this run, 0.7 to 3")
+	book := flag.String("casebook", "", "file of the casebook; empty: the usual one, in the user's folder")
 	version := flag.Bool("version", false, "print the version and end")
 	flag.Parse()
 	if *version {
@@ -57,6 +59,6 @@ func run() error {
 	if err := ui.ApplyScale(a, *scale); err != nil {
 		return err
 	}
-	ui.New(a, desk.Demo(), log).ShowAndRun(flag.Arg(0))
+	ui.New(a, desk.Demo(), ui.Options{Log: log, Casebook: *book}).ShowAndRun(flag.Arg(0))
 	return nil
 }

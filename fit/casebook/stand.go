@@ -51,14 +51,19 @@ func (c *Case) Take(at time.Time, s Stand) error {
 	if s.Result == nil {
 		return nil
 	}
-	if n := len(c.Results); n > 0 && c.Results[n-1].Shoe == shoe && c.Results[n-1].Device == dev {
-		key := c.Results[n-1].Key
-		c.Results = c.Results[: n-1 : n-1]
+	n := len(c.Results)
+	if n == 0 || c.Results[n-1].Shoe != shoe || c.Results[n-1].Device != dev {
 		c.AddResult(at, shoe, dev, s.Result, s.Report)
-		c.Results[n-1].Key = key
 		return nil
 	}
+	was, last := c.Results[n-1], c.LastKey
+	c.Results = c.Results[: n-1 : n-1]
 	c.AddResult(at, shoe, dev, s.Result, s.Report)
+	now := &c.Results[n-1]
+	now.Key, c.LastKey = was.Key, last // it is the same result, brought up to date
+	if now.State == was.State && now.Sentence == was.Sentence && now.Odds == was.Odds && now.RideUpMM == was.RideUpMM && now.Program == was.Program {
+		*now = was // and says nothing new
+	}
 	return nil
 }
 

@@ -1,7 +1,6 @@
 package console
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -140,25 +139,8 @@ func (j *job) sheetOf(c *call, o sheetOptions) (*sheet.Sheet, error) {
 		sc.Before, sc.After = &r.AsIs, &r.Choices[o.refit-1]
 		return sheet.Of(sc)
 	}
-	if sc.Before, err = asIs(c.ctx, bench, dev, ordered, j.foot, o.draws); err != nil {
+	if sc.Before, err = sheet.AsIs(c.ctx, bench, dev, ordered, j.foot, o.draws); err != nil {
 		return nil, err
 	}
 	return sheet.Of(sc)
-}
-
-// asIs is the device as it is, with odds and support where it comes to rest.
-func asIs(ctx context.Context, bench *fit.Bench, dev, ordered *device.Device, foot fit.Foot, draws int) (*fit.Choice, error) {
-	r, err := bench.Check(ctx, dev, foot)
-	if err != nil {
-		return nil, err
-	}
-	ch := &fit.Choice{Options: dev.Options, Device: dev, Room: bench.Room, Result: r, MarginMM: r.MarginMM()}
-	if r.Status != fit.Converged {
-		return ch, nil
-	}
-	if ch.Odds, err = bench.Odds(ctx, dev, foot, fit.OddsOptions{Draws: draws}); err != nil {
-		return nil, err
-	}
-	ch.Support, err = bench.Support(ctx, dev, ordered, foot, fit.DefaultAxis())
-	return ch, err
 }

@@ -126,20 +126,8 @@ func (j *job) sheetOfChange(c *call, o sheetOptions) (*sheet.Sheet, error) {
 		return nil, err
 	}
 	sc := sheet.Case{Code: o.code, Date: o.date, DeviceName: j.device, Foot: j.foot}
-	if sc.Before, err = asIs(c.ctx, bench, ordered, ordered, j.foot, o.draws); err != nil {
+	if sc.Before, sc.After, err = sheet.Compare(c.ctx, bench, ordered, now, j.foot, o.draws); err != nil {
 		return nil, err
-	}
-	if j.options != j.ordered {
-		if sc.After, err = asIs(c.ctx, bench, now, ordered, j.foot, o.draws); err != nil {
-			return nil, err
-		}
-		sc.After.Changes = fit.ChangesBetween(ordered, now)
-		for _, ch := range sc.After.Changes {
-			if ch.Work.Rank() > sc.After.Work.Rank() {
-				sc.After.Work = ch.Work
-			}
-		}
-		sc.After.SupportKept, sc.After.Lost = bench.SupportKept(now, ordered, fit.DefaultAxis())
 	}
 	return sheet.Of(sc)
 }

@@ -54,6 +54,15 @@ type (
 		InsoleOut bool // and takes the insole out
 		Size      *footwear.Size
 	}
+	// TakeUp goes on where a case stands.
+	TakeUp struct {
+		ShoeID       string
+		Size         footwear.Size
+		InsoleIn     bool
+		Foot         fit.Foot
+		Ordered, Now device.Options
+		Label        string // what the device as ordered is called: a preset's, if it is one
+	}
 	// Try opens a pair that was screened: the shoe in the size, and the prescription when Options is not nil.
 	Try struct {
 		ShoeID    string
@@ -127,6 +136,7 @@ func (StepBevels) action()    {}
 func (ToggleInsole) action()  {}
 func (TakeAsOrdered) action() {}
 func (Refitted) action()      {}
+func (TakeUp) action()        {}
 func (Try) action()           {}
 func (Deepened) action()      {}
 func (Undo) action()          {}

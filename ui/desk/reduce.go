@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
@@ -77,6 +78,16 @@ func Reduce(s State, a Action) (State, []Effect) {
 			in.Size = *a.Size
 		}
 		return changed(s, in, "refit")
+	case TakeUp:
+		in := s.Inputs
+		if !in.putShoe(s.Shoes, a.ShoeID) {
+			return s, nil
+		}
+		in.Size, in.InsoleIn, in.Foot, in.Ordered, in.Device, in.Scanned = a.Size, a.InsoleIn, a.Foot, a.Ordered, a.Now, nil
+		if p, err := device.FindPreset(a.Label); err == nil {
+			in.PresetID = p.ID
+		}
+		return changed(s, in, "case")
 	case Try:
 		in := s.Inputs
 		if !in.putShoe(s.Shoes, a.ShoeID) {
