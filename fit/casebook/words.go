@@ -92,7 +92,7 @@ func footWords(f Foot) string {
 	var out []string
 	add := func(name string, v float64, unit string) {
 		if v != 0 {
-			out = append(out, fmt.Sprintf("%s %g %s", name, v, unit))
+			out = append(out, fmt.Sprintf("%s %.4g %s", name, v, unit))
 		}
 	}
 	add("length", f.LengthMM, "mm")

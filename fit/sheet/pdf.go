@@ -207,9 +207,14 @@ func (p *writer) textIn(left, wide float64, style string, size float64, words st
 	for _, l := range p.wrap(words, wide) {
 		p.need(size * linePerP)
 		p.font(style, size)
-		p.y += size * linePerP
-		p.doc.Text(left, p.y-0.25*size*linePerP, l)
+		p.line(left, size, l)
 	}
+}
+
+// line writes one line in the present font.
+func (p *writer) line(left, size float64, words string) {
+	p.y += size * linePerP
+	p.doc.Text(left, p.y-0.25*size*linePerP, words)
 }
 
 func (p *writer) head(words string) {

@@ -297,7 +297,7 @@ func WordsView(s *State) Words {
 	case s.On != "":
 		w.Notice = "The desk works on case " + s.OnCode + ": every change there is kept as it is made."
 	default:
-		w.Notice = "The desk works on no case: nothing of it is kept. Return opens the chosen case there; N begins one with what stands there."
+		w.Notice = "The desk works on no case: nothing of it is kept. Return opens the chosen case there; F2 begins one with what stands there."
 	}
 	if s.File != "" {
 		w.Title = fmt.Sprintf("Cases · %d of %d · %s", len(s.Rows), s.Of, s.File)
