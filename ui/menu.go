@@ -65,6 +65,7 @@ func (w *Window) newMenus() *menus {
 		fyne.NewMenu("Case",
 			item("Cases …", key(fyne.KeyD, ctrl), w.showCases),
 			item("Take in a file that was sent …", key(fyne.KeyD, ctrlShift), w.askCase),
+			item("Explain it to the patient …", key(fyne.KeyH, ctrl), w.showExplain),
 			item("Sheet for the lab …", key(fyne.KeyJ, ctrl), w.askSheet),
 		),
 		fyne.NewMenu("Edit", m.undo, m.redo),

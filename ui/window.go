@@ -51,6 +51,7 @@ type Window struct {
 	scans   *scanView
 	photos  *photoView
 	cases   *caseView
+	explain *explainView
 
 	caseWork *caseWork
 

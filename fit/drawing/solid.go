@@ -100,6 +100,21 @@ func (s *Solid) add(m *mesh.Mesh, kind []Contact, wall, ghost bool) {
 	s.parts = append(s.parts, p)
 }
 
+// Without is the solid with its sketch of a foot left out.
+func (s *Solid) Without(foot bool) *Solid {
+	if !foot {
+		return s
+	}
+	out := *s
+	out.parts = nil
+	for _, p := range s.parts {
+		if !p.ghost {
+			out.parts = append(out.parts, p)
+		}
+	}
+	return &out
+}
+
 // Kinds counts the faces of the device by contact.
 func (s *Solid) Kinds() map[Contact]int {
 	n := map[Contact]int{}
