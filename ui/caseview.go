@@ -218,7 +218,9 @@ func (v *caseView) build() {
 	caution.SizeName = theme.SizeNameCaptionText
 	steps := container.NewGridWithColumns(2, v.undo1, v.redo1)
 	past := container.NewBorder(container.NewVBox(heading("What was done, the latest first"), steps), nil, nil, nil, container.NewVScroll(v.history))
-	split := container.NewVSplit(container.NewVScroll(v.about), past)
+	about := container.NewVScroll(v.about)
+	about.SetMinSize(fyne.NewSize(200, 130))
+	split := container.NewVSplit(about, past)
 	split.SetOffset(0.6)
 	right := container.NewBorder(nil, container.NewVBox(deeds, caution), nil, nil, split)
 	whole := container.NewHSplit(container.NewPadded(left), container.NewPadded(right))

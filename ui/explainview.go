@@ -7,7 +7,6 @@ import (
 	"math"
 	"os"
 	"slices"
-	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -111,13 +110,21 @@ type explainView struct {
 	caption    *widget.Label
 	slideHint  *widget.Label
 	solid      *solidPane
-	legend     *widget.Label
+	legend     *fyne.Container
+	meanings   []*widget.Label
+	swatches   []*canvas.Image
 	turnHint   *widget.Label
 	buttons    [5]*keyButton
 	drawn      func(func()) // draws in the background
 	quiet      bool
 	all        fyne.CanvasObject
 }
+
+// explainedContacts are what the legend explains.
+var explainedContacts = []struct {
+	contact drawing.Contact
+	key     string
+}{{drawing.Presses, "legend.presses"}, {drawing.Touches, "legend.touches"}, {drawing.Rests, "legend.rests"}, {drawing.Free, "legend.free"}}
 
 // newExplain is the page, in a window.
 func (w *Window) newExplain(host fyne.Window, escape func()) *explainView {
@@ -178,13 +185,22 @@ func (v *explainView) build() {
 		l.SizeName = theme.SizeNameCaptionText
 		return l
 	}
-	v.caption, v.slideHint, v.legend, v.turnHint = label(), label(), label(), label()
+	v.caption, v.slideHint, v.turnHint = label(), label(), label()
+	v.legend = container.NewGridWithColumns(2)
+	for range explainedContacts {
+		l := label()
+		v.meanings = append(v.meanings, l)
+		img := &canvas.Image{FillMode: canvas.ImageFillStretch}
+		img.SetMinSize(fyne.NewSize(34, 18))
+		v.swatches = append(v.swatches, img)
+		v.legend.Add(container.NewBorder(nil, nil, container.NewCenter(img), nil, l))
+	}
 	for i, do := range []func(){v.otherView, v.toggleFoot, v.toggleWhole, v.print, v.ownWindow} {
 		v.buttons[i] = newKeyButton(v.functionKey, "", do)
 	}
-	left := container.NewBorder(nil, container.NewVBox(v.mind, container.NewBorder(nil, nil, v.language, nil, container.NewGridWithColumns(2, v.buttons[3], v.buttons[4]))), nil, nil, container.NewVScroll(container.NewPadded(v.words)))
-	top := container.NewBorder(nil, container.NewVBox(v.slideHint, v.wipeSlider, container.NewBorder(nil, nil, nil, v.buttons[0], v.caption)), nil, nil, v.wipe)
-	bottom := container.NewBorder(nil, container.NewVBox(v.legend, container.NewBorder(nil, nil, nil, container.NewHBox(v.buttons[1], v.buttons[2]), v.turnHint)), nil, nil, v.solid)
+	left := container.NewBorder(nil, container.NewVBox(v.mind, container.NewBorder(nil, nil, v.language, nil, v.buttons[3]), v.buttons[4]), nil, nil, container.NewVScroll(container.NewPadded(v.words)))
+	top := container.NewBorder(nil, container.NewVBox(v.slideHint, v.wipeSlider, v.caption, v.buttons[0]), nil, nil, v.wipe)
+	bottom := container.NewBorder(nil, container.NewVBox(v.legend, v.turnHint, container.NewGridWithColumns(2, v.buttons[1], v.buttons[2])), nil, nil, v.solid)
 	pictures := container.NewVSplit(top, bottom)
 	pictures.SetOffset(0.5)
 	whole := container.NewHSplit(left, container.NewPadded(pictures))
@@ -297,7 +313,11 @@ func (v *explainView) show() {
 	setText(v.caption, say("picture."+map[drawing.View]string{drawing.Behind: "behind", drawing.Side: "side", drawing.Above: "above"}[v.view]))
 	setText(v.slideHint, say("picture.slide"))
 	setText(v.turnHint, say("picture.turn")+". "+say("picture.inside")+" "+say("picture.sketch"))
-	setText(v.legend, strings.Join([]string{say("legend.presses"), say("legend.touches"), say("legend.rests"), say("legend.free")}, " · "))
+	for i, c := range explainedContacts {
+		setText(v.meanings[i], say(c.key))
+		v.swatches[i].Image = drawing.Swatch(c.contact, isDark(), 68, 36)
+		v.swatches[i].Refresh()
+	}
 	v.words.Objects = nil
 	add := func(text string, size fyne.ThemeSizeName, bold bool) {
 		l := widget.NewLabel(text)

@@ -124,6 +124,7 @@ func TestNoTextOfThePageIsCutOff(t *testing.T) {
 					assert.GreaterOrEqual(t, o.Size().Width+0.5, o.MinSize().Width, "%s: %q", v.texts.Code, o.Text)
 				case *widget.Label:
 					assert.GreaterOrEqual(t, o.Size().Height+0.5, o.MinSize().Height, "%s: %q", v.texts.Code, o.Text)
+					assert.True(t, o.Size().Width > 80 || len(o.Text) < 8, "%s: %q is %.0f wide", v.texts.Code, o.Text, o.Size().Width)
 				}
 			}
 		}

@@ -197,6 +197,26 @@ func inked(k Contact, x, y, unit int) bool {
 	return false
 }
 
+// Swatch is a piece of the ink and the pattern of a contact, for a legend.
+func Swatch(k Contact, dark bool, widthPx, heightPx int) *image.RGBA {
+	img := image.NewRGBA(image.Rect(0, 0, widthPx, heightPx))
+	pal := PaletteFor(dark)
+	ink := contactInk(k, &pal, dark)
+	for y := range heightPx {
+		for x := range widthPx {
+			c := ink
+			if inked(k, x, y, 3) {
+				c = color.NRGBA{uint8(inkedShade * float64(ink.R)), uint8(inkedShade * float64(ink.G)), uint8(inkedShade * float64(ink.B)), 255}
+			}
+			img.Set(x, y, c)
+		}
+	}
+	return img
+}
+
+// inkedShade is how dark a pattern is.
+const inkedShade = 0.45
+
 // Draw draws the solid over the whole picture. With whole the near walls are drawn too, as a veil; without, the shoe is cut open to the
 // eye. Scale is pixels a unit of the interface.
 func (s *Solid) Draw(img *image.RGBA, eye Eye, whole, dark bool, scale float64) {
@@ -294,7 +314,7 @@ func (p *painter) mesh(a, b, c [3]float64, ink color.NRGBA, shade float64, k Con
 			p.depth[at] = z
 			s := shade
 			if inked(k, x, y, p.unit) {
-				s *= 0.45
+				s *= inkedShade
 			}
 			i := p.img.PixOffset(p.img.Rect.Min.X+x, p.img.Rect.Min.Y+y)
 			p.img.Pix[i], p.img.Pix[i+1], p.img.Pix[i+2], p.img.Pix[i+3] = uint8(s*float64(ink.R)), uint8(s*float64(ink.G)), uint8(s*float64(ink.B)), 255
