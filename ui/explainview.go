@@ -75,6 +75,9 @@ func explainCase(ctx context.Context, a *desk.Answer, picked *fit.Choice) (*expl
 		foot = a.Device.Options.FootLengthMM
 	}
 	e.before = scene(before)
+	if places := explainpage.PageOf(explainpage.TextsOf("en"), &e.c).Marks(); len(places) > 0 {
+		e.before = e.before.With(drawing.CutsThrough(places[0].At))
+	}
 	e.solid = drawing.NewSolid(before.Room, before.Device, before.Result, a.Bench.Tree(), foot)
 	if after != nil {
 		tree := a.Bench.Tree()
@@ -380,13 +383,13 @@ func (e *explained) handout(t explainpage.Texts) *labsheet.Handout {
 	if p.Odds != "" {
 		h.Blocks = append([]labsheet.Block{{Head: p.Odds}}, h.Blocks...)
 	}
-	caption := t.Say("picture.behind")
-	h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.before, Left: e.left, Caption: caption})
+	caption, marks := t.Say("picture.behind"), p.Marks()
+	h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.before, Left: e.left, Caption: caption, Marks: marks})
 	if e.after != nil {
 		h.Scenes[0].Caption = t.Say("word.before") + ": " + caption
-		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.after, Left: e.left, Caption: t.Say("word.after") + ": " + caption})
+		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.after, Left: e.left, Marks: marks, Caption: t.Say("word.after") + ": " + caption})
 	} else {
-		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Side, Scene: e.before, Left: e.left, Caption: t.Say("picture.side")})
+		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Side, Scene: e.before, Left: e.left, Marks: marks, Caption: t.Say("picture.side")})
 	}
 	return h
 }
@@ -439,6 +442,10 @@ func newWipePane(v *explainView) *wipePane {
 // draw2 draws both anew.
 func (p *wipePane) draw2() {
 	e, view, dark := p.view.shown, p.view.view, isDark()
+	var marks []drawing.Mark
+	if e != nil {
+		marks = explainpage.PageOf(p.view.texts, &e.c).Marks()
+	}
 	p.draw = func(w, h int, scale float64) (image.Image, func()) {
 		if e == nil {
 			return nil, nil
@@ -449,7 +456,7 @@ func (p *wipePane) draw2() {
 				two[1] = two[0]
 				continue
 			}
-			pic, err := drawing.Render(view, s, drawing.Options{Dark: dark}, w, h, scale)
+			pic, err := drawing.Render(view, s, drawing.Options{Dark: dark, Marks: marks, Flipped: e.left}, w, h, scale)
 			if err != nil {
 				return nil, nil
 			}

@@ -7,7 +7,9 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"strconv"
 
+	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/font/liberation"
@@ -28,6 +30,58 @@ type Options struct {
 	Parts    bool    // names of the parts, in Words
 	CutLines bool    // the lines of the two other cuts
 	Shown    *Extent // nil: ExtentOf the room
+	Marks    []Mark  // rings round places, with large numbers
+	Flipped  bool    // the numbers of the marks are written as in a mirror, for a picture that is turned over afterwards
+}
+
+// A Mark is a place that matters, in the room's frame.
+type Mark struct {
+	Number int
+	At     r3.Vec
+}
+
+// markPlotter draws a ring round each mark, and its number beside it.
+type markPlotter struct {
+	view  View
+	marks []Mark
+	pal   Palette
+	flip  bool
+}
+
+func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
+	const radius, size, corners = 11.0, 15.0, 48
+	tx, ty := p.Transforms(&c)
+	for i, k := range m.marks {
+		at := m.view.Project(k.At)
+		if at.U < p.X.Min || at.U > p.X.Max || at.V < p.Y.Min || at.V > p.Y.Max {
+			continue // another view shows it
+		}
+		x, y := tx(at.U), ty(at.V)
+		ring := make([]vg.Point, corners+1)
+		for j := range ring {
+			s, co := math.Sincos(2 * math.Pi * float64(j) / corners)
+			ring[j] = vg.Point{X: x + vg.Length(radius*co), Y: y + vg.Length(radius*s)}
+		}
+		for _, l := range []draw.LineStyle{{Color: m.pal.Halo, Width: vg.Points(5)}, {Color: m.pal.Overlap, Width: vg.Points(2.4)}} {
+			c.StrokeLines(l, ring)
+		}
+		f := sans(size)
+		f.Weight = 2 // bold
+		sty := text.Style{Color: m.pal.Ink, Font: f, XAlign: text.XCenter, YAlign: text.YCenter, Handler: handler}
+		up := vg.Length(radius + 10)
+		if i%2 == 1 { // two rings at one place keep their numbers apart
+			up = -up
+		}
+		if !m.flip {
+			c.FillText(sty, vg.Point{X: x, Y: y + up}, strconv.Itoa(k.Number))
+			continue
+		}
+		c.Push()
+		c.Translate(vg.Point{X: x, Y: y + up})
+		c.Scale(-1, 1)
+		c.FillText(sty, vg.Point{}, strconv.Itoa(k.Number))
+		c.Pop()
+	}
 }
 
 // Draw draws a view of the scene on any canvas and tells where its paper lies, taking pxPerPt pixels for a point.
@@ -46,6 +100,9 @@ func (c *section) draw(on draw.Canvas, s *Scene, o Options, pxPerPt float64) Fra
 	}
 	if o.Words {
 		p.Add(notePlotter{c, s, pal, o.Parts})
+	}
+	if len(o.Marks) > 0 {
+		p.Add(markPlotter{v, o.Marks, pal, o.Flipped})
 	}
 	on.SetColor(pal.Paper)
 	on.Fill(on.Rectangle.Path())

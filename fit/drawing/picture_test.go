@@ -4,16 +4,21 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+
+	"lastroom/fit"
+	"lastroom/footwear"
 )
 
 func TestFrameRoundTrip(t *testing.T) {
@@ -159,4 +164,32 @@ func TestOverlapIsSeenWithoutColour(t *testing.T) {
 	}
 	assert.Greater(t, len(shadesIn(Pt{-31.8, 5.3}, Pt{-30.2, 7.7})), 2, "overlap of the shell")
 	assert.Len(t, shadesIn(Pt{0, 5.5}, Pt{10, 7.5}), 1, "shell inside the room")
+}
+
+// A mark is a ring round its place, on the pixels where the frame says that the place lies.
+func TestMarksStandAtTheirPlaces(t *testing.T) {
+	sheet, err := footwear.Demo().Find("lace-dress")
+	require.NoError(t, err)
+	room, err := footwear.NewRoom(sheet, true)
+	require.NoError(t, err)
+	s := NewScene(room, nil, nil, fit.Settled)
+	at := r3.Vec{X: s.Cuts.XMM, Y: -20, Z: 15}
+	plain, err := Render(Behind, s, Options{}, 600, 400, 1)
+	require.NoError(t, err)
+	marked, err := Render(Behind, s, Options{Marks: []Mark{{Number: 1, At: at}}}, 600, 400, 1)
+	require.NoError(t, err)
+	x, y := marked.Frame.Pixel(Behind.Project(at))
+	changed, near := 0, 0
+	for py := range 400 {
+		for px := range 600 {
+			if plain.Image.RGBAAt(px, py) != marked.Image.RGBAAt(px, py) {
+				changed++
+				if math.Hypot(float64(px)-x, float64(py)-y) < 45 {
+					near++
+				}
+			}
+		}
+	}
+	assert.Greater(t, changed, 100)
+	assert.Equal(t, changed, near)
 }

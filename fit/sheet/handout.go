@@ -29,6 +29,7 @@ type Handout struct {
 type HandoutScene struct {
 	View    drawing.View
 	Scene   *drawing.Scene
+	Marks   []drawing.Mark
 	Left    bool // the device is a left one: the drawing is turned over
 	Caption string
 }
@@ -83,7 +84,7 @@ func (h *Handout) lay(paper Paper, size float64) (doc *fpdf.Fpdf, fits bool) {
 		for i, s := range h.Scenes {
 			left := marginMM + float64(i)*(wide+between)
 			c := newCanvas(p.doc, left, p.y, wide, high, s.Left, &p.images)
-			drawing.Draw(draw.New(c), s.View, s.Scene, drawing.Options{}, 1)
+			drawing.Draw(draw.New(c), s.View, s.Scene, drawing.Options{Marks: s.Marks}, 1)
 			p.plain()
 			at := p.y
 			p.y += high + 1

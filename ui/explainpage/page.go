@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/fit"
+	"lastroom/fit/drawing"
 	"lastroom/footwear"
 )
 
@@ -94,6 +95,17 @@ func word(r *fit.Result) string {
 		return "none"
 	}
 	return string(r.Verdict.State)
+}
+
+// Marks are the places on the drawings.
+func (p *Page) Marks() []drawing.Mark {
+	var out []drawing.Mark
+	for _, place := range p.Places {
+		if place.Spot {
+			out = append(out, drawing.Mark{Number: place.Number, At: place.At})
+		}
+	}
+	return out
 }
 
 // mostPlaces are shown: more would not help.
