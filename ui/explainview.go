@@ -75,9 +75,15 @@ func explainCase(ctx context.Context, a *desk.Answer, picked *fit.Choice) (*expl
 		foot = a.Device.Options.FootLengthMM
 	}
 	e.before = scene(before)
-	if places := explainpage.PageOf(explainpage.TextsOf("en"), &e.c).Marks(); len(places) > 0 {
-		e.before = e.before.With(drawing.CutsThrough(places[0].At))
+	// Cut along the middle and low over the seat; across, where the first place in the heel is.
+	cuts := drawing.NewScene(a.Room, before.Device, nil, fit.Intended).Cuts
+	for _, m := range explainpage.PageOf(explainpage.TextsOf("en"), &e.c).Marks() {
+		if m.At.X < a.Room.InstepStationMM() {
+			cuts.XMM = m.At.X
+			break
+		}
 	}
+	e.before = e.before.With(cuts)
 	e.solid = drawing.NewSolid(before.Room, before.Device, before.Result, a.Bench.Tree(), foot)
 	if after != nil {
 		tree := a.Bench.Tree()
@@ -376,6 +382,14 @@ func explainBlocks(p *explainpage.Page) []labsheet.Block {
 	return out
 }
 
+// marks are the places on a view; across, only those near the cut.
+func (e *explained) marks(v drawing.View) []drawing.Mark {
+	const nearMM = 30
+	return slices.DeleteFunc(explainpage.PageOf(explainpage.TextsOf("en"), &e.c).Marks(), func(m drawing.Mark) bool {
+		return v == drawing.Behind && math.Abs(m.At.X-e.before.Cuts.XMM) > nearMM
+	})
+}
+
 // handout is the page on paper.
 func (e *explained) handout(t explainpage.Texts) *labsheet.Handout {
 	p := explainpage.PageOf(t, &e.c)
@@ -383,13 +397,13 @@ func (e *explained) handout(t explainpage.Texts) *labsheet.Handout {
 	if p.Odds != "" {
 		h.Blocks = append([]labsheet.Block{{Head: p.Odds}}, h.Blocks...)
 	}
-	caption, marks := t.Say("picture.behind"), p.Marks()
+	caption, marks := t.Say("picture.behind"), e.marks(drawing.Behind)
 	h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.before, Left: e.left, Caption: caption, Marks: marks})
 	if e.after != nil {
 		h.Scenes[0].Caption = t.Say("word.before") + ": " + caption
 		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Behind, Scene: e.after, Left: e.left, Marks: marks, Caption: t.Say("word.after") + ": " + caption})
 	} else {
-		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Side, Scene: e.before, Left: e.left, Marks: marks, Caption: t.Say("picture.side")})
+		h.Scenes = append(h.Scenes, labsheet.HandoutScene{View: drawing.Side, Scene: e.before, Left: e.left, Marks: e.marks(drawing.Side), Caption: t.Say("picture.side")})
 	}
 	return h
 }
@@ -444,7 +458,7 @@ func (p *wipePane) draw2() {
 	e, view, dark := p.view.shown, p.view.view, isDark()
 	var marks []drawing.Mark
 	if e != nil {
-		marks = explainpage.PageOf(p.view.texts, &e.c).Marks()
+		marks = e.marks(view)
 	}
 	p.draw = func(w, h int, scale float64) (image.Image, func()) {
 		if e == nil {
