@@ -99,6 +99,7 @@ type caseView struct {
 	buttons        map[casepage.Deed]*keyButton
 	quiet          bool
 	proposal       *casepage.Proposal // that is shown in a dialog
+	resume         string             // case that the window was left with
 	all            fyne.CanvasObject
 }
 
@@ -156,6 +157,9 @@ func (v *caseView) do(a casepage.Action) {
 	}
 	if d, done := a.(casepage.Done); done && d.Err == nil && d.Job.Do == casepage.Take {
 		v.win.pages.turnTo(nil)
+	}
+	if _, opened := a.(casepage.Opened); opened {
+		v.takeUpLeft()
 	}
 	if p := v.state.Proposal; p != nil && p != v.proposal {
 		v.proposal = p

@@ -12,6 +12,7 @@ import (
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
 	"lastroom/ui/desk"
+	"lastroom/ui/help"
 	"lastroom/ui/measurepage"
 	"lastroom/ui/scanpage"
 )
@@ -203,7 +204,9 @@ func (v *measureView) key(k fyne.KeyName) bool {
 	}
 	switch k {
 	case fyne.KeyF1:
-		v.win.tell("Keys", measureKeysText)
+		if t, ok := help.Find("measure." + v.state.Now.Info().Key); ok {
+			v.win.showTopic(&t, measureKeysText)
+		}
 	case fyne.KeyF5:
 		v.do(measurepage.Go{N: -1})
 		v.focusRow()

@@ -32,6 +32,7 @@ func item(label string, s fyne.Shortcut, f func()) *fyne.MenuItem {
 // menus are the menu items whose state changes.
 type menus struct {
 	undo, redo, pose, insole *fyne.MenuItem
+	recent                   *fyne.MenuItem // what was opened last
 	looks                    map[desk.Look]*fyne.MenuItem
 	main                     *fyne.MainMenu
 }
@@ -43,6 +44,7 @@ func (w *Window) newMenus() *menus {
 	m.redo = item("Redo", key(fyne.KeyZ, ctrlShift), w.redo)
 	m.pose = item("Show intended / settled (F6)", key(fyne.KeyT, ctrl), act(desk.TogglePose{}))
 	m.insole = item("Take the insole out / put it in", key(fyne.KeyI, ctrl), act(desk.ToggleInsole{}))
+	m.recent = fyne.NewMenuItem("Opened last", nil)
 	look := func(label string, l desk.Look) *fyne.MenuItem {
 		m.looks[l] = fyne.NewMenuItem(label, act(desk.SetLook{Look: l}))
 		return m.looks[l]
@@ -51,6 +53,7 @@ func (w *Window) newMenus() *menus {
 		fyne.NewMenu("Shoe",
 			item("Find a shoe", key(fyne.KeyF, ctrl), func() { w.win.Canvas().Focus(w.inputs.shoes.search) }),
 			item("Open a scan or tracing …", key(fyne.KeyO, ctrl), w.askShape),
+			m.recent,
 			item("Measure a shoe …", key(fyne.KeyM, ctrl), w.showMeasures),
 			item("My shoes …", key(fyne.KeyL, ctrl), w.showShoes),
 			item("Save the measured shoe", key(fyne.KeyS, ctrl), func() { w.onMeasures(measurepage.Save{}) }),
@@ -97,10 +100,12 @@ func (w *Window) newMenus() *menus {
 			item("List of support figures", key(fyne.Key6, ctrl), func() { w.focusList(2) }),
 			fyne.NewMenuItemSeparator(),
 			look("Light", desk.LightLook), look("Dark", desk.DarkLook), look("As the system has it", desk.SystemLook),
-			fyne.NewMenuItem("Interface scale …", w.askScale),
-			fyne.NewMenuItem("Odds that are unsure …", w.askUnsure),
+			item("Preferences …", key(fyne.KeySlash, ctrl), w.askPreferences),
 		),
 		fyne.NewMenu("Help",
+			fyne.NewMenuItem("The walk of the first minutes", func() { w.walk(0) }),
+			fyne.NewMenuItem("The field that has the focus (F1)", w.helpFor),
+			fyne.NewMenuItem("Words: ours and the trade's", w.showGlossary),
 			fyne.NewMenuItem("Keys", func() { w.tell("Keys", keysText) }),
 			fyne.NewMenuItem("Cautions", func() { w.tell("Cautions", fit.Caution) }),
 			fyne.NewMenuItem("About", func() { w.tell("Lastroom "+fit.Version, aboutText) }),
@@ -143,52 +148,4 @@ func (w *Window) tell(title, text string) {
 	l.Wrapping = fyne.TextWrapWord
 	d := dialog.NewCustom(title, "Close", fixedWidth(l, 520), w.win)
 	w.lay(d)
-}
-
-// askScale asks for the interface's scale.
-func (w *Window) askScale() {
-	e := widget.NewEntry()
-	spec := desk.ScaleSpec
-	e.SetText(spec.Format(w.state.Scale))
-	e.Validator = func(t string) error {
-		if _, p := spec.Parse(t); p != nil {
-			return p
-		}
-		return nil
-	}
-	items := []*widget.FormItem{{Text: "Scale", Widget: e, HintText: spec.Limits() + "; holds from the next start"}}
-	d := dialog.NewForm("Interface scale", "Keep", "Leave it", items, func(keep bool) {
-		if keep {
-			w.do(desk.SetScale{Text: e.Text})
-		}
-	}, w.win)
-	w.lay(d)
-	w.win.Canvas().Focus(e)
-}
-
-// askUnsure asks between which odds a state is unsure.
-func (w *Window) askUnsure() {
-	limits := w.state.Limits()
-	var es [2]*widget.Entry
-	var items []*widget.FormItem
-	for i, v := range [2]float64{100 * limits.Lo, 100 * limits.Hi} {
-		spec := desk.UnsureSpecs[i]
-		e := widget.NewEntry()
-		e.SetText(spec.Format(v))
-		e.Validator = func(t string) error {
-			if _, p := spec.Parse(t); p != nil {
-				return p
-			}
-			return nil
-		}
-		es[i] = e
-		items = append(items, &widget.FormItem{Text: spec.Name, Widget: e, HintText: spec.Limits()})
-	}
-	d := dialog.NewForm("Odds that are unsure", "Keep", "Leave it", items, func(keep bool) {
-		if keep {
-			w.do(desk.SetUnsure{Lo: es[0].Text, Hi: es[1].Text})
-		}
-	}, w.win)
-	w.lay(d)
-	w.win.Canvas().Focus(es[0])
 }

@@ -75,6 +75,7 @@ func (w *Window) askDevice() {
 
 // Open opens a file by what it is: a photo of a tracing, or a scan, of which it is asked what it shows.
 func (w *Window) Open(path string) {
+	w.remember(path)
 	if isPhoto(path) {
 		w.openPhoto(path)
 		return

@@ -99,6 +99,7 @@ func (w *Window) keepDevice(d *desk.ScannedDevice) {
 
 // stopped takes over what is being typed, and writes what is not written yet, before the program ends.
 func (w *Window) stopped() {
+	w.leave()
 	if w.measures != nil {
 		w.measures.commit()
 	}

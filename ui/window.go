@@ -81,6 +81,9 @@ func New(app fyne.App, start desk.Inputs, o Options) *Window {
 	w.scans, w.photos = w.newScans(ctx), w.newPhotos(ctx)
 	w.measures, w.shoes = w.newMeasures(ctx), w.newShoes(ctx)
 	w.refits, w.screens = w.newRefits(ctx), w.newScreens(ctx)
+	if o.Casebook == "" {
+		o.Casebook = app.Preferences().String(casebookPreference)
+	}
 	w.cases = w.newCases(o.Casebook)
 	go w.keepInSight(ctx)
 	go judge.run(ctx)
@@ -98,7 +101,7 @@ func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Che
 	app.Settings().SetTheme(paper{w.state.Look})
 	w.win = app.NewWindow("Lastroom")
 	w.build()
-	w.win.Resize(fyne.NewSize(1280, 800))
+	w.win.Resize(w.leftSize())
 	app.Settings().AddListener(func(fyne.Settings) { bridge(w.show) })
 	return w
 }
@@ -133,6 +136,7 @@ func (w *Window) ShowAndRun(file string) {
 		w.do(desk.Begin{})
 		w.refreshShelf()
 		w.resume()
+		w.comeBack()
 		if file != "" {
 			w.Open(file)
 		}
@@ -241,6 +245,7 @@ func (w *Window) build() {
 	split.SetOffset(0.245)
 	w.menus = w.newMenus()
 	w.win.SetMainMenu(w.menus.main)
+	w.showRecent()
 	w.pages = newPages(container.NewBorder(w.band.all, nil, nil, nil, split), w.showMenus)
 	w.win.SetContent(w.pages.all)
 	w.win.SetOnDropped(w.dropped)
@@ -316,7 +321,7 @@ func (w *Window) functionKey(k fyne.KeyName) bool {
 	}
 	switch k {
 	case fyne.KeyF1:
-		w.tell("Keys", keysText)
+		w.helpFor()
 	case fyne.KeyF2:
 		w.focusPane(drawing.Behind)
 	case fyne.KeyF3:
