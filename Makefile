@@ -19,7 +19,7 @@ PACKAGES = $$(CGO_ENABLED=0 $(GO) list -tags $(TESTTAGS) ./... | grep -v '/cmd/l
 RACE := $(GO) test -race -tags $(TESTTAGS)
 
 .DEFAULT_GOAL := help
-.PHONY: help run demo build test check vet staticcheck gofumpt format arrows race fuzz mutants window pictures clean
+.PHONY: help run demo build test check vet staticcheck gofumpt format arrows modules race fuzz mutants window pictures clean
 
 help: ## list what can be made
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' $(MAKEFILE_LIST) | expand -t 20
@@ -64,6 +64,11 @@ gofumpt: ## formatting
 format: ## format all Go files
 	@.ci/need go
 	$(TOOL) gofumpt -w cmd ui fit footwear device assets internal
+
+modules: ## the modules are those of go.sum, and none is listed that is not used
+	@.ci/need go
+	CGO_ENABLED=0 $(GO) mod verify
+	CGO_ENABLED=0 $(GO) mod tidy -diff
 
 arrows: ## no import runs the wrong way
 	@.ci/need go

@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"image"
+	"image/color"
 	"image/draw"
 	"math"
 	"os"
@@ -530,7 +531,7 @@ type solidPane struct {
 }
 
 func newSolidPane(v *explainView) *solidPane {
-	p := &solidPane{view: v, eye: drawing.Eye{TurnDeg: 130, TiltDeg: 28}, frame: canvas.NewRectangle(nil)}
+	p := &solidPane{view: v, eye: drawing.Eye{TurnDeg: 130, TiltDeg: 28}, frame: canvas.NewRectangle(color.Transparent)}
 	p.self, p.picture, p.background, p.min = p, &canvas.Image{FillMode: canvas.ImageFillStretch}, v.drawn, fyne.NewSize(240, 160)
 	p.frame.StrokeWidth = 2
 	p.draw = func(w, h int, scale float64) (image.Image, func()) {

@@ -43,7 +43,7 @@ var (
 func newPhotoPane(do func(photopage.Action), function func(fyne.KeyName) bool) *photoPane {
 	p := &photoPane{
 		do: do, function: function, held: -1, picture: &canvas.Image{FillMode: canvas.ImageFillContain},
-		back: canvas.NewRectangle(nil),
+		back: canvas.NewRectangle(color.Transparent),
 	}
 	p.self, p.frame = p, canvas.NewRectangle(color.Transparent)
 	for i := range 4 {

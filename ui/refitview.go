@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"image"
+	"image/color"
 	"math"
 
 	"fyne.io/fyne/v2"
@@ -534,7 +535,7 @@ type choicesPane struct {
 }
 
 func newChoicesPane(v *refitView) *choicesPane {
-	p := &choicesPane{view: v, frame: canvas.NewRectangle(nil)}
+	p := &choicesPane{view: v, frame: canvas.NewRectangle(color.Transparent)}
 	p.self, p.picture, p.background, p.min = p, &canvas.Image{FillMode: canvas.ImageFillStretch}, v.draw, fyne.NewSize(200, 150)
 	p.frame.StrokeWidth = 2
 	p.draw = func(int, int, float64) (image.Image, func()) { return nil, nil }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"context"
+	"image/color"
 	"path/filepath"
 	"strings"
 
@@ -442,7 +443,7 @@ type scanBand struct {
 
 func newScanBand(do func(scanpage.Action)) *scanBand {
 	b := &scanBand{
-		do: do, function: func(fyne.KeyName) bool { return false }, back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), title: widget.NewLabel(""),
+		do: do, function: func(fyne.KeyName) bool { return false }, back: canvas.NewRectangle(color.Transparent), edge: canvas.NewRectangle(color.Transparent), mark: newMark(30), title: widget.NewLabel(""),
 		sentence: widget.NewLabel(""), problem: widget.NewLabel(""), bar: widget.NewProgressBar(), going: widget.NewProgressBarInfinite(), choices: container.NewHBox(),
 	}
 	b.title.TextStyle.Bold = true
@@ -458,7 +459,7 @@ func newScanBand(do func(scanpage.Action)) *scanBand {
 	work := container.NewVBox(layout.NewSpacer(), b.bar, b.going, b.cancel, layout.NewSpacer())
 	body := container.NewBorder(nil, nil, fixedWidth(sign, 84), fixedWidth(work, 200), b.words)
 	const height = 92
-	floor := canvas.NewRectangle(nil)
+	floor := canvas.NewRectangle(color.Transparent)
 	floor.SetMinSize(fyne.NewSize(1, height))
 	b.all = container.NewStack(floor, b.back, container.NewBorder(nil, nil, fixedWidth(b.edge, 6), nil, container.NewPadded(body)))
 	return b

@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -28,7 +30,7 @@ var (
 
 func newTrack(moved func(float64), let func()) *track {
 	t := &track{moved: moved, let: let, hi: 1}
-	t.rail, t.done, t.thumb = canvas.NewRectangle(nil), canvas.NewRectangle(nil), canvas.NewRectangle(nil)
+	t.rail, t.done, t.thumb = canvas.NewRectangle(color.Transparent), canvas.NewRectangle(color.Transparent), canvas.NewRectangle(color.Transparent)
 	t.thumb.CornerRadius, t.rail.CornerRadius, t.done.CornerRadius = 2, 1, 1
 	t.ExtendBaseWidget(t)
 	return t

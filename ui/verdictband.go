@@ -31,7 +31,7 @@ type verdictBand struct {
 
 func newVerdictBand() *verdictBand {
 	b := &verdictBand{
-		back: canvas.NewRectangle(nil), edge: canvas.NewRectangle(nil), mark: newMark(30), word: canvas.NewText("", nil),
+		back: canvas.NewRectangle(color.Transparent), edge: canvas.NewRectangle(color.Transparent), mark: newMark(30), word: canvas.NewText("", nil),
 		sentence: widget.NewLabel(""), odds: widget.NewLabel(""), notice: widget.NewLabel(""), limits: widget.NewLabel(""),
 	}
 	b.word.TextStyle.Bold = true

@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"fmt"
+	"image/color"
 	"io"
 	"os"
 	"strconv"
@@ -308,7 +309,7 @@ func (w *Window) enlarge() {
 func (w *Window) showLarge(v drawing.View) {
 	w.board.Hide()
 	w.board.Objects = nil
-	w.large.Objects = []fyne.CanvasObject{canvas.NewRectangle(nil), w.frames[v]}
+	w.large.Objects = []fyne.CanvasObject{canvas.NewRectangle(color.Transparent), w.frames[v]}
 	w.large.Show()
 	w.large.Refresh()
 	w.win.Canvas().Focus(w.panes[v])

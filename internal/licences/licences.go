@@ -55,7 +55,7 @@ func Modules(root string) ([]Module, error) {
 }
 
 // licenceOf are the short names (SPDX) of the licences whose texts lie in a module's folder or in a folder of fonts below
-// it, joined by AND; "" when one of the texts is not known here, or there is none.
+// it, joined by AND (lists of what other modules carry are left to those modules; logos are in no program); "" when one of the texts is not known here, or there is none.
 func licenceOf(dir string) string {
 	var found []string
 	for _, pattern := range []string{"*", "*/font/*", "font/*"} {
@@ -65,7 +65,7 @@ func licenceOf(dir string) string {
 		}
 		for _, path := range names {
 			name := strings.ToUpper(filepath.Base(path))
-			if strings.Contains(name, "-LINK") || !strings.HasPrefix(name, "LICEN") && !strings.HasPrefix(name, "COPYING") {
+			if strings.Contains(name, "-LINK") || strings.Contains(name, "3RD-PARTY") || strings.Contains(name, "-LOGO") || !strings.HasPrefix(name, "LICEN") && !strings.HasPrefix(name, "COPYING") {
 				continue
 			}
 			if info, err := os.Stat(path); err == nil && info.IsDir() {
@@ -92,6 +92,7 @@ func licenceIn(text string) string {
 	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
 	for _, l := range []struct{ name, words string }{
 		{"OFL-1.1", "SIL Open Font License"},
+		{"public domain (SQLite)", "All of the code and documentation in SQLite has been dedicated to the public domain"},
 		{"Bitstream-Vera", "Bitstream Vera Fonts Copyright"},
 		{"Apache-2.0", "Apache License Version 2.0"},
 		{"MPL-2.0", "Mozilla Public License Version 2.0"},
