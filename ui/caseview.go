@@ -149,6 +149,8 @@ func (v *caseView) do(a casepage.Action) {
 			v.put(e)
 		case casepage.TakeUp:
 			v.win.takeUp(e)
+		case casepage.ShowTaught:
+			v.win.showTaught(e.Outcomes)
 		}
 	}
 	if v.state.On != before && v.state.On != "" {
@@ -208,6 +210,7 @@ func (v *caseView) build() {
 	left := container.NewBorder(v.search, container.NewVBox(
 		container.NewBorder(nil, nil, nil, button(casepage.New, "Begin a case (F2)", v.fresh), v.code),
 		container.NewGridWithColumns(2, button(casepage.Import, "Take a file in … (F3)", v.win.askCase), button(casepage.Invited, "The invented clinic", plain(casepage.Invited))),
+		button(casepage.Teach, "What the outcomes say and teach … (F7)", plain(casepage.Teach)),
 		newKeyButton(fn, "Back to the fit (Esc)", func() { v.win.pages.turnTo(nil) }),
 	), nil, nil, v.list)
 	deeds := container.NewVBox(
@@ -256,7 +259,9 @@ func (v *caseView) key(k fyne.KeyName) bool {
 		v.askAttach()
 	case fyne.KeyF6:
 		v.askExport()
-	case fyne.KeyF7, fyne.KeyF8, fyne.KeyF9:
+	case fyne.KeyF7:
+		v.do(casepage.Do{What: casepage.Teach})
+	case fyne.KeyF8, fyne.KeyF9:
 	default:
 		return false
 	}
@@ -266,6 +271,7 @@ func (v *caseView) key(k fyne.KeyName) bool {
 const caseKeysText = `List: arrow keys go through the cases, Return opens one on the desk, Del deletes it (and asks first).
 F2 begins a case with the code that stands in its field and with what stands on the desk. F3 takes in a file that was sent.
 F4 keeps what came of the device, F5 attaches a photograph or a scan, F6 writes the case to a file to be sent.
+F7 holds the odds against what came of all devices, and offers what that teaches about the give of walls.
 Ctrl+Z and Ctrl+Shift+Z take back and do again what was changed in the case, also in earlier runs.
 A case has a code and never needs a name. Escape goes back to the fit.`
 

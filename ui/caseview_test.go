@@ -187,3 +187,36 @@ func TestTheWorkOnTheCasebookIsDoneInOrder(t *testing.T) {
 	require.Len(t, s.Case.Notes, 20)
 	assert.Equal(t, "t", s.Case.Notes[19].Text)
 }
+
+// What came of devices is held against the odds; what it teaches is switched on as one step, and taken back.
+func TestOutcomesTeachWhenTheUserSwitchesItOn(t *testing.T) {
+	w := openCases(t, t.TempDir())
+	w.showCases()
+	require.True(t, w.cases.key(fyne.KeyF7))
+	require.Len(t, w.open, 1)
+	assert.Contains(t, said(w), "No outcome is kept yet")
+	w.open[0]()
+	w.cases.do(casepage.Do{What: casepage.New, Text: "C-1"})
+	o := w.state.Shown.Bench.NewOutcome("", w.cases.state.Case.Changed, w.state.Shown.Device, w.state.Shown.Result, nil)
+	for range 5 {
+		w.cases.do(casepage.Do{What: casepage.Came, Outcome: o})
+		require.Empty(t, w.cases.state.Failure)
+	}
+	before := w.state.Shown.Result.Verdict.Odds
+	require.True(t, w.cases.key(fyne.KeyF7))
+	assert.Contains(t, said(w), "5 outcomes")
+	assert.Contains(t, said(w), "from 5 outcomes")
+	tap(t, w, "Use what they teach from now on")
+	require.NotNil(t, w.state.Learnt)
+	assert.Greater(t, w.state.Shown.Result.Verdict.Odds, before, "the device went in five times against its odds")
+	assert.Contains(t, desk.VerdictView(&w.state).Limits, "taught")
+	w.pages.turnTo(nil)
+	w.undo()
+	assert.Nil(t, w.state.Learnt)
+	assert.InDelta(t, before, w.state.Shown.Result.Verdict.Odds, 0)
+	w.redo()
+	w.showCases()
+	require.True(t, w.cases.key(fyne.KeyF7))
+	tap(t, w, "Use the gives of the sheets")
+	assert.Nil(t, w.state.Learnt)
+}

@@ -100,6 +100,9 @@ func (j *judge) answer(ctx context.Context, q *desk.Check) (*desk.Answer, error)
 		return nil, err
 	}
 	bench := j.bench.WithUnsure(q.Inputs.Limits())
+	if q.Inputs.Learnt != nil {
+		bench = bench.WithGives(*q.Inputs.Learnt)
+	}
 	r, err := bench.Check(ctx, d, q.Inputs.Foot)
 	if err != nil {
 		return nil, err

@@ -2,22 +2,28 @@ package console
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"text/tabwriter"
 	"time"
 
 	"lastroom/fit"
+	"lastroom/fit/casebook"
 	"lastroom/fit/drawing"
 	"lastroom/internal/problem"
 )
 
 // readOutcomes reads a file of outcomes; with missing, a file that is not there has none.
 func readOutcomes(name string, missing bool) ([]fit.Outcome, error) {
+	if strings.HasSuffix(name, ".db") {
+		return outcomesOfBook(name)
+	}
 	f, err := os.Open(name)
 	if missing && errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -27,6 +33,16 @@ func readOutcomes(name string, missing bool) ([]fit.Outcome, error) {
 	}
 	defer f.Close()
 	return fit.ReadOutcomes(f, name)
+}
+
+// outcomesOfBook are those of all cases of a casebook.
+func outcomesOfBook(name string) ([]fit.Outcome, error) {
+	b, err := casebook.Open(context.Background(), name, casebook.Settings{ReadOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	defer b.Close()
+	return b.Outcomes(context.Background())
 }
 
 // writeOutcomes puts the file in place in one step, so that what was there is never lost half way.
@@ -88,6 +104,9 @@ func runOutcome(c *call) error {
 	}
 	switch words[0] {
 	case "add":
+		if strings.HasSuffix(file, ".db") {
+			return problem.Problem{File: file, Field: "--file", Limit: "outcomes of a casebook are kept with their cases", Mend: "add them in the window, or give a file that ends in .json"}
+		}
 		on, err := time.Parse(time.DateOnly, date)
 		if err != nil {
 			return problem.Problem{Field: "--date", Value: clipped(date), Limit: "a day such as 2026-11-26", Mend: "write year-month-day"}

@@ -63,11 +63,12 @@ const (
 	Import  Deed = "import" // Path
 	Accept  Deed = "accept" // the proposal
 	Delete  Deed = "delete"
-	Invited Deed = "demo" // puts the invented clinic in
+	Invited Deed = "demo"  // puts the invented clinic in
+	Teach   Deed = "teach" // gathers what came of all devices
 )
 
 // writes says whether a deed changes the book.
-func (d Deed) writes() bool { return !slices.Contains([]Deed{Find, Show, Take, Export}, d) }
+func (d Deed) writes() bool { return !slices.Contains([]Deed{Find, Show, Take, Export, Teach}, d) }
 
 // A Job is one thing to be done with the book. ID is the case.
 type Job struct {
@@ -88,6 +89,7 @@ type Done struct {
 	History  []casebook.Change
 	Stand    *casebook.Stand // of Take
 	Proposal *Proposal
+	Outcomes []fit.Outcome // of Teach
 	Notice   string
 	Err      error
 }
@@ -141,8 +143,12 @@ type TakeUp struct {
 	Code  string
 }
 
-func (Job) effect()    {}
-func (TakeUp) effect() {}
+// ShowTaught shows what the outcomes of the book say of the odds, and what they teach.
+type ShowTaught struct{ Outcomes []fit.Outcome }
+
+func (Job) effect()        {}
+func (ShowTaught) effect() {}
+func (TakeUp) effect()     {}
 
 // Reduce is what an action makes of a state, and what has to be done for it. It is pure.
 func Reduce(s State, a Action) (State, []Effect) {
@@ -238,6 +244,8 @@ func (s State) done(d Done) (State, []Effect) {
 		s.OnCode = d.Case.Case.Code
 	}
 	switch d.Job.Do {
+	case Teach:
+		return s, []Effect{ShowTaught{d.Outcomes}}
 	case New: // the desk goes on in the new case
 		s.On, s.OnCode = d.ID, d.Case.Case.Code
 	case Take, Accept, Undo, Redo:
@@ -256,7 +264,7 @@ func (s *State) Not(d Deed) string {
 		return "There is no casebook."
 	case d.writes() && s.ReadOnly != "":
 		return "The casebook can only be read now: " + s.ReadOnly + "."
-	case d == Find || d == New || d == Import || d == Invited:
+	case d == Find || d == New || d == Import || d == Invited || d == Teach:
 		return ""
 	case d == Accept:
 		if s.Proposal == nil {

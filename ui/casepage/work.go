@@ -80,6 +80,10 @@ func (d *Done) work(ctx context.Context, b *casebook.Book, j Job) error {
 		return d.takeIn(ctx, b, j)
 	case Accept:
 		return d.accept(ctx, b, j)
+	case Teach:
+		var err error
+		d.Outcomes, err = b.Outcomes(ctx)
+		return err
 	case Delete:
 		if err := b.Delete(ctx, j.ID); err != nil {
 			return err

@@ -54,6 +54,8 @@ type (
 		InsoleOut bool // and takes the insole out
 		Size      *footwear.Size
 	}
+	// Learn takes over what outcomes taught about the give of walls; nil: the gives of the sheets again.
+	Learn struct{ Gives *fit.Gives }
 	// TakeUp goes on where a case stands.
 	TakeUp struct {
 		ShoeID       string
@@ -137,6 +139,7 @@ func (ToggleInsole) action()  {}
 func (TakeAsOrdered) action() {}
 func (Refitted) action()      {}
 func (TakeUp) action()        {}
+func (Learn) action()         {}
 func (Try) action()           {}
 func (Deepened) action()      {}
 func (Undo) action()          {}

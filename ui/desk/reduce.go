@@ -78,6 +78,10 @@ func Reduce(s State, a Action) (State, []Effect) {
 			in.Size = *a.Size
 		}
 		return changed(s, in, "refit")
+	case Learn:
+		in := s.Inputs
+		in.Learnt = a.Gives
+		return changed(s, in, "learnt")
 	case TakeUp:
 		in := s.Inputs
 		if !in.putShoe(s.Shoes, a.ShoeID) {

@@ -28,6 +28,7 @@ type Inputs struct {
 	PresetID                             string         // the preset that the options started from
 	Device                               device.Options
 	Ordered                              device.Options // what support is compared to: the prescription as it was chosen
+	Learnt                               *fit.Gives     // what outcomes taught about the give of walls; nil: the gives of the sheets
 	Scanned                              *ScannedDevice // stands in for the one built of the options; nil: none
 }
 

@@ -50,6 +50,9 @@ func VerdictView(s *State) Verdict {
 		if r.Verdict.Limits != "" {
 			v.Limits = r.Verdict.Limits
 		}
+		if s.Shown.Inputs.Learnt != nil {
+			v.Limits = "The give of walls is as the outcomes of the casebook taught it. " + v.Limits
+		}
 		v.Odds = oddsLine(s.Depth.Odds, s.Depth.Done)
 		v.Readings = []Reading{
 			{"ride-up", sided(r.RideUpMM, 1, " mm", "", "lower")},
