@@ -15,9 +15,9 @@ import (
 )
 
 // gapNear is the tightest gap of a device within 3 mm of a place of the room, where zones don't matter.
-func gapNear(b *Bench, d *device.Device, pose mesh.Pose, at r3.Vec) float64 {
+func gapNear(b *Bench, p *probe, pose mesh.Pose, at r3.Vec) float64 {
 	least := math.Inf(1)
-	for _, s := range newProbe(d).samples {
+	for _, s := range p.samples {
 		if q := pose.Apply(s.P); r3.Norm(r3.Sub(q, at)) < 3 {
 			least = math.Min(least, b.tree.Nearest(q).Signed)
 		}
@@ -62,6 +62,7 @@ func TestAScannedDeviceSettlesAsTheBuiltOne(t *testing.T) {
 			assert.InDelta(t, want.RideUpMM, got.RideUpMM, 0.3)
 			assert.InDelta(t, want.TiltFrontalDeg, got.TiltFrontalDeg, 0.5)
 			assert.Equal(t, want.Verdict.State, got.Verdict.State)
+			ofBuilt, ofScan := newProbe(built), newProbe(scanned)
 			compared, last := 0, 0
 			for k := range want.Findings {
 				if want.Findings[k].RollDeg < want.Findings[last].RollDeg {
@@ -74,7 +75,7 @@ func TestAScannedDeviceSettlesAsTheBuiltOne(t *testing.T) {
 				if f.GapMM > 1 || f.RollDeg != want.Findings[last].RollDeg {
 					continue // the poses are those of the last roll
 				}
-				a, z := gapNear(b, built, at[0], f.At), gapNear(b, scanned, at[1], f.At)
+				a, z := gapNear(b, ofBuilt, at[0], f.At), gapNear(b, ofScan, at[1], f.At)
 				assert.InDelta(t, a, z, c.toleranceMM, "%s, %s, %v", f.Pose, f.Place(), f.Feature)
 				compared++
 			}

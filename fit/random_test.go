@@ -17,7 +17,7 @@ import (
 	"lastroom/footwear"
 )
 
-var prescriptions = flag.Int("prescriptions", 100, "how many random prescriptions are tried")
+var prescriptions = flag.Int("prescriptions", 40, "how many random prescriptions are tried")
 
 // randomTrial is a random shoe, device and foot that keep the rules: a demo shoe in a random size with a few measures moved within
 // twice their ±, a preset made for it with options moved anywhere within their limits, and a foot of some weight. Not every draw
