@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -100,6 +102,7 @@ type caseView struct {
 	quiet          bool
 	proposal       *casepage.Proposal // that is shown in a dialog
 	resume         string             // case that the window was left with
+	waiting        string             // file that is to be taken in once there is a book
 	all            fyne.CanvasObject
 }
 
@@ -161,6 +164,10 @@ func (v *caseView) do(a casepage.Action) {
 		v.win.pages.turnTo(nil)
 	}
 	if _, opened := a.(casepage.Opened); opened {
+		if path := v.waiting; path != "" {
+			v.waiting, v.resume = "", ""
+			v.win.openCase(path)
+		}
 		v.takeUpLeft()
 	}
 	if p := v.state.Proposal; p != nil && p != v.proposal {
@@ -433,8 +440,12 @@ func (w *Window) keepStand() {
 	}})
 }
 
-// caseEndings are those of exchange files.
-var caseEndings = []string{".zip"}
+// caseEndings are those of exchange files: zip archives, under an ending of their own that a double click can go by.
+var caseEndings = []string{".lastroom", ".zip"}
+
+func isCase(path string) bool {
+	return slices.ContainsFunc(caseEndings, func(e string) bool { return strings.HasSuffix(strings.ToLower(path), e) })
+}
 
 // askCase takes in a file that was sent.
 func (w *Window) askCase() {
@@ -444,6 +455,10 @@ func (w *Window) askCase() {
 // openCase takes a case in, or shows how it differs from the one that is here.
 func (w *Window) openCase(path string) {
 	w.pages.turnTo(w.cases)
+	if w.cases.state.File == "" && w.cases.state.Failure == "" { // the casebook is being opened
+		w.cases.waiting = path
+		return
+	}
 	w.cases.do(casepage.Do{What: casepage.Import, Path: path, Text: w.cases.code.Text})
 }
 
@@ -473,7 +488,7 @@ func (v *caseView) askExport() {
 		v.do(casepage.Do{What: casepage.Export}) // which says why not
 		return
 	}
-	v.win.askSave("Send: write the case to a file", v.state.Case.Case.Code+".zip", func(path string) { v.export(path) })
+	v.win.askSave("Send: write the case to a file", v.state.Case.Case.Code+caseEndings[0], func(path string) { v.export(path) })
 }
 
 // export writes the case; the dialog has made an empty file there, which gives way.

@@ -135,10 +135,21 @@ func TestAFileThatWasSentOpensAndAProposalIsShown(t *testing.T) {
 	clinic.undo()
 	assert.Equal(t, before, clinic.state.Device)
 
-	bad := filepath.Join(dir, "bad.zip")
+	// A file that comes before the book is open waits for it.
+	early, _, _ := openShoes(t)
+	b, opened := openBook(filepath.Join(dir, "early", "book.db"))
+	require.NoError(t, opened.Err)
+	t.Cleanup(func() { _ = b.Close() })
+	early.cases = newCaseView(early, func(j casepage.Job) { early.cases.do(casepage.Work(context.Background(), b, j)) })
+	early.Open(sent)
+	assert.Empty(t, early.cases.state.Rows)
+	early.cases.do(opened)
+	assert.Len(t, early.cases.state.Rows, 1, early.cases.state.Failure)
+
+	bad := filepath.Join(dir, "bad.lastroom")
 	require.NoError(t, os.WriteFile(bad, []byte("no zip"), 0o600))
 	clinic.Open(bad)
-	assert.Contains(t, clinic.cases.band.sentence.Text, "bad.zip")
+	assert.Contains(t, clinic.cases.band.sentence.Text, "bad.lastroom")
 
 	press(clinic.cases.list, fyne.KeyDelete)
 	require.Len(t, clinic.open, 1, "it asks first")

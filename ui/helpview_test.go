@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -141,8 +142,8 @@ func TestPreferencesAreKept(t *testing.T) {
 			entries = append(entries, o)
 		}
 	}
-	require.Len(t, selects, 3)
-	require.Len(t, entries, 4)
+	require.Len(t, selects, 4)
+	require.Len(t, entries, 5)
 	selects[0].SetSelectedIndex(1)
 	selects[1].SetSelectedIndex(1)
 	selects[2].SetSelectedIndex(2)
@@ -150,6 +151,10 @@ func TestPreferencesAreKept(t *testing.T) {
 	entries[1].SetText("20")
 	entries[2].SetText("80")
 	entries[3].SetText(filepath.Join(os.TempDir(), "book.db"))
+	entries[4].SetText(os.TempDir())
+	uk := slices.Index(selects[3].Options, "UK")
+	require.GreaterOrEqual(t, uk, 0, "%v", selects[3].Options)
+	selects[3].SetSelectedIndex(uk)
 	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
 		if b, ok := o.(*widget.Button); ok && b.Text == "Keep" {
 			test.Tap(b)
@@ -162,4 +167,6 @@ func TestPreferencesAreKept(t *testing.T) {
 	assert.InDelta(t, 0.2, p.Float(unsureLoPreference), 1e-9)
 	assert.InDelta(t, 1.2, p.Float(scalePreference), 1e-9)
 	assert.Equal(t, filepath.Join(os.TempDir(), "book.db"), p.String(casebookPreference))
+	assert.Equal(t, os.TempDir(), p.String(shoesPreference))
+	assert.Equal(t, footwear.UK, w.state.Size.System)
 }

@@ -80,7 +80,7 @@ func (w *Window) Open(path string) {
 		w.openPhoto(path)
 		return
 	}
-	if strings.HasSuffix(strings.ToLower(path), caseEndings[0]) && w.cases != nil {
+	if isCase(path) && w.cases != nil {
 		w.openCase(path)
 		return
 	}

@@ -23,6 +23,8 @@ const (
 	pagePreference     = "page"
 	casePreference     = "case"
 	casebookPreference = "casebook"
+	shoesPreference    = "shoes_folder"
+	systemPreference   = "size_system"
 )
 
 // mostRecent files are remembered.
@@ -52,6 +54,19 @@ func (w *Window) askPreferences() {
 	book := widget.NewEntry()
 	book.SetText(p.String(casebookPreference))
 	book.SetPlaceHolder("in the user's folder")
+	shoes := widget.NewEntry()
+	shoes.SetText(p.String(shoesPreference))
+	shoes.SetPlaceHolder("in the user's folder")
+	var systems []desk.Choice
+	if f, ok := desk.FieldByKey("size_system"); ok {
+		systems = f.Choices
+	}
+	system := widget.NewSelect(nil, nil)
+	for _, c := range systems {
+		system.Options = append(system.Options, c.Text)
+	}
+	system.SetSelectedIndex(slices.IndexFunc(systems, func(c desk.Choice) bool { return c.Value == p.String(systemPreference) }))
+	system.PlaceHolder = "as each shoe has it"
 	items := []*widget.FormItem{
 		{Text: "Look", Widget: look},
 		{Text: "Interface scale", Widget: scale, HintText: desk.ScaleSpec.Limits() + "; from the next start"},
@@ -59,7 +74,9 @@ func (w *Window) askPreferences() {
 		{Text: "Unsure to, %", Widget: hi, HintText: desk.UnsureSpecs[1].Limits()},
 		{Text: "Paper", Widget: paper},
 		{Text: "The patient's language", Widget: language},
+		{Text: "Sizes told in", Widget: system, HintText: "of the shoe that the window opens with"},
 		{Text: "File of the casebook", Widget: book, HintText: "from the next start"},
+		{Text: "Folder of your shoes", Widget: shoes, HintText: "from the next start"},
 	}
 	d := dialog.NewForm("Preferences", "Keep", "Leave them", items, func(keep bool) {
 		if !keep {
@@ -71,11 +88,16 @@ func (w *Window) askPreferences() {
 		p.SetString(paperPreference, string(papers[max(0, paper.SelectedIndex())]))
 		p.SetString(languagePreference, explainpage.Codes[max(0, language.SelectedIndex())])
 		p.SetString(casebookPreference, book.Text)
+		p.SetString(shoesPreference, shoes.Text)
+		if i := system.SelectedIndex(); i >= 0 {
+			p.SetString(systemPreference, systems[i].Value)
+			w.do(desk.Choose{Key: "size_system", Value: systems[i].Value})
+		}
 		if w.explain != nil {
 			w.explain.speak(explainpage.Codes[max(0, language.SelectedIndex())])
 		}
 	}, w.win)
-	d.Resize(fyne.NewSize(620, 460))
+	d.Resize(fyne.NewSize(620, 560))
 	w.lay(d)
 	w.win.Canvas().Focus(look)
 }
@@ -142,6 +164,9 @@ func (w *Window) leftSize() fyne.Size {
 // comeBack turns to the page that was left, and opens the case that the desk worked on.
 func (w *Window) comeBack() {
 	p := w.app.Preferences()
+	if system := p.String(systemPreference); system != "" {
+		w.do(desk.Choose{Key: "size_system", Value: system})
+	}
 	if id := p.String(casePreference); id != "" {
 		w.cases.resume = id
 		w.cases.takeUpLeft()

@@ -86,6 +86,7 @@ func New(app fyne.App, start desk.Inputs, o Options) *Window {
 		o.Casebook = app.Preferences().String(casebookPreference)
 	}
 	w.cases = w.newCases(o.Casebook)
+	w.shoesDir = app.Preferences().String(shoesPreference)
 	go w.keepInSight(ctx)
 	go judge.run(ctx)
 	go paint.run(ctx)
