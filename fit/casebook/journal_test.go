@@ -41,52 +41,58 @@ func TestACaseComesBackAsItWasKept(t *testing.T) {
 	assert.Equal(t, Report{Cases: 1, Changes: 3, Files: 1, Bytes: int64(file.Len())}, rep)
 }
 
-// Undo and redo against a plain list of states, at random, with the book opened anew now and then.
+// Undo and redo against a plain list of states: 40 random walks, each on a case of its own, all in one book that is opened anew
+// now and then.
 func TestUndoAndRedoAgainstAListOfStates(t *testing.T) {
-	r := rand.New(rand.NewPCG(5, 7))
 	dir := t.TempDir()
 	b := bookIn(t, dir)
-	s := started(t, b, "walk")
-	id := s.Case.ID
-	states, at := [][]Note{nil}, 0
-	keys := map[string]bool{}
-	for step := range 120 {
-		switch n := r.IntN(10); {
-		case n < 4:
-			s = noted(t, b, id, fmt.Sprint("note ", step))
-			last := s.Case.Notes[len(s.Case.Notes)-1]
-			assert.False(t, keys[last.Key], "%s is given twice", last.Key)
-			keys[last.Key] = true
-			at++
-			states = append(states[:at:at], s.Case.Notes)
-		case n < 7:
-			got, err := b.Undo(t.Context(), id)
-			if at == 0 {
-				assert.Equal(t, "there is nothing to undo", limitOf(t, err))
-				continue
+	undone, redone, reopened := 0, 0, 0
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(5, seed))
+		s := started(t, b, fmt.Sprint("walk-", seed))
+		id := s.Case.ID
+		states, at := [][]Note{nil}, 0
+		keys := map[string]bool{}
+		for step := range 30 {
+			switch n := r.IntN(40); {
+			case n < 16:
+				s = noted(t, b, id, fmt.Sprint("note ", step))
+				last := s.Case.Notes[len(s.Case.Notes)-1]
+				assert.False(t, keys[last.Key], "%s is given twice", last.Key)
+				keys[last.Key] = true
+				at++
+				states = append(states[:at:at], s.Case.Notes)
+			case n < 28:
+				got, err := b.Undo(t.Context(), id)
+				if at == 0 {
+					assert.Equal(t, "there is nothing to undo", limitOf(t, err))
+					continue
+				}
+				require.NoError(t, err)
+				s, at = got, at-1
+				undone++
+			case n < 38:
+				got, err := b.Redo(t.Context(), id)
+				if at == len(states)-1 {
+					assert.Equal(t, "there is nothing to redo", limitOf(t, err))
+					continue
+				}
+				require.NoError(t, err)
+				s, at = got, at+1
+				redone++
+			default:
+				require.NoError(t, b.Close())
+				b = bookIn(t, dir)
+				s = mustGet(t, b, id)
+				reopened++
 			}
-			require.NoError(t, err)
-			s, at = got, at-1
-		case n < 9:
-			got, err := b.Redo(t.Context(), id)
-			if at == len(states)-1 {
-				assert.Equal(t, "there is nothing to redo", limitOf(t, err))
-				continue
-			}
-			require.NoError(t, err)
-			s, at = got, at+1
-		default:
-			require.NoError(t, b.Close())
-			b = bookIn(t, dir)
-			var err error
-			s, err = b.Get(t.Context(), id)
-			require.NoError(t, err)
+			require.Equal(t, states[at], s.Case.Notes, "seed %d, step %d", seed, step)
+			assert.Equal(t, at > 0, s.Undo != "", "seed %d, step %d", seed, step)
+			assert.Equal(t, at < len(states)-1, s.Redo != "", "seed %d, step %d", seed, step)
 		}
-		require.Equal(t, states[at], s.Case.Notes, "step %d", step)
-		assert.Equal(t, at > 0, s.Undo != "", "step %d", step)
-		assert.Equal(t, at < len(states)-1, s.Redo != "", "step %d", step)
 	}
-	requireSound(t, b)
+	assert.Greater(t, min(undone, redone, reopened), 30, "each was done often")
+	assert.Equal(t, 40, requireSound(t, b).Cases)
 }
 
 func TestTheHistoryTellsWhatWasDoneAndWhen(t *testing.T) {

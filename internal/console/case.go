@@ -25,14 +25,22 @@ func (c *call) bookFlag() *string {
 
 // book opens a casebook; what it has to tell is said.
 func (c *call) book(file string, write bool) (*casebook.Book, error) {
-	b, err := casebook.Open(c.ctx, file, casebook.Settings{Wait: 3 * time.Second})
+	var s casebook.Settings
+	if write { // reading needs no waiting
+		s.Wait = 3 * time.Second
+	}
+	b, err := casebook.Open(c.ctx, file, s)
 	if err != nil {
 		return nil, err
 	}
 	for _, n := range b.Notices() {
 		fmt.Fprintln(c.errOut, "roomcheck:", n)
 	}
-	if why, readOnly := b.ReadOnly(); readOnly && write {
+	why, readOnly := b.ReadOnly()
+	if readOnly && !write {
+		fmt.Fprintf(c.errOut, "roomcheck: the casebook is open for reading only: %s\n", why)
+	}
+	if readOnly && write {
 		_ = b.Close()
 		return nil, problem.Problem{File: b.File(), Limit: "it can only be read now: " + why, Mend: "close the other program or choose another file with --casebook"}
 	}

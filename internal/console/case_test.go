@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"lastroom/fit/casebook"
 )
 
 // A clinic begins a case, sends it; the lab opens it, proposes a change and sends that back; the clinic looks at the difference, accepts
@@ -119,4 +121,25 @@ func TestTheCaseCommandsRefuseWhatTheyCanNotDo(t *testing.T) {
 	code, _, said := run("case", "list", "--casebook", damaged)
 	assert.Equal(t, ExitBadInput, code)
 	assert.Contains(t, said, damaged)
+}
+
+// While another program has the casebook open, cases are read from it and it is said that they are only read; what would write is bad
+// input, and nothing is written.
+func TestACasebookThatAnotherProgramHasOpenIsReadOnly(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "book.db")
+	b, err := casebook.Open(t.Context(), file, casebook.Settings{})
+	require.NoError(t, err)
+	defer b.Close()
+	_, err = b.New(t.Context(), "A-1")
+	require.NoError(t, err)
+	code, out, said := run("case", "list", "--casebook", file, "--json")
+	assert.Equal(t, ExitOK, code)
+	assert.Contains(t, out, `"code": "A-1"`)
+	assert.Contains(t, said, "reading only: another program has it open")
+	code, out, said = run("case", "new", "A-2", "--casebook", file, "--json")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, out, `"problems"`)
+	assert.Contains(t, said, "another program has it open")
+	_, of := b.Search("", 0)
+	assert.Equal(t, 1, of)
 }
