@@ -347,3 +347,32 @@ func TestDeletedIsGoneFromTheDisk(t *testing.T) {
 	assert.Empty(t, in("zebra"))
 	assert.Equal(t, os.FileMode(0o600), mode(t, filepath.Join(dir, "book.db")))
 }
+
+// A deletion whose backups can't be replaced says that something may be left; the next opening finishes it.
+func TestADeletionThatWasStoppedIsFinishedAtTheNextOpening(t *testing.T) {
+	dir := t.TempDir()
+	b := bookIn(t, dir)
+	id := started(t, b, "A-1").Case.ID
+	noted(t, b, id, "zebrafinch in a note")
+	old, err := b.Backup(t.Context())
+	require.NoError(t, err)
+	inTheWay := filepath.Join(backupDir(b.File()), "unfinished", "x")
+	require.NoError(t, os.MkdirAll(inTheWay, 0o700))
+	assert.Contains(t, limitOf(t, b.Delete(t.Context(), id)), "may still be in")
+	_, of := b.Search("", 0)
+	assert.Zero(t, of, "the case is gone all the same")
+	assert.FileExists(t, old)
+	require.NoError(t, b.Close())
+
+	b = bookIn(t, dir)
+	assert.Contains(t, strings.Join(b.Notices(), " "), "may still be in the backups")
+	require.NoError(t, b.Close())
+	require.NoError(t, os.RemoveAll(filepath.Dir(inTheWay)))
+	b = bookIn(t, dir)
+	assert.Empty(t, b.Notices())
+	assert.NoFileExists(t, old)
+	left, err := Backups(b.File())
+	require.NoError(t, err)
+	assert.Len(t, left, 1, "a new one took its place")
+	requireSound(t, b)
+}
