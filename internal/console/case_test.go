@@ -63,7 +63,7 @@ func TestACaseGoesToTheLabAndBack(t *testing.T) {
 	bad := filepath.Join(dir, "bad.zip")
 	require.NoError(t, os.WriteFile(bad, []byte("no zip"), 0o600))
 	sheets := filepath.Join(dir, "sheets")
-	code, out, said := run("sheets", sent, bad, back, "--out", sheets, "--form", "txt", "--draws", "50", "--date", "2026-11-27")
+	code, out, said := run("sheet", "--case", sent, bad, back, "--out", sheets, "--form", "txt", "--draws", "50", "--date", "2026-11-27")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Contains(t, out, "FAILED  "+bad)
 	assert.Contains(t, out, "2 of 3 sheets made")
@@ -100,8 +100,10 @@ func TestTheCaseCommandsRefuseWhatTheyCanNotDo(t *testing.T) {
 		{[]string{"case", "import", "missing.zip"}, "missing.zip"},
 		{[]string{"open"}, "one file"},
 		{[]string{"open", "missing.zip"}, "missing.zip"},
-		{[]string{"sheets", "--out", "x"}, "exchange files"},
-		{[]string{"sheets", "a.zip", "--out", "x", "--form", "doc"}, "pdf, txt, json"},
+		{[]string{"sheet", "--case", "a.zip"}, "a folder"},
+		{[]string{"sheet", "--case", "a.zip", "--out", "x", "--form", "doc"}, "pdf, txt, json"},
+		{[]string{"sheet", "--case", "a.zip", "--out", "x", "--refit", "1"}, "leave it out"},
+		{[]string{"sheet", "a.zip", "--out", "x.pdf"}, "--case"},
 		{[]string{"sheet", "--shoe", "lace-dress"}, "--out"},
 		{[]string{"sheet", "--shoe", "lace-dress", "--out", "a.doc"}, ".pdf"},
 		{[]string{"sheet", "--shoe", "lace-dress", "--out", "a.pdf", "--paper", "b5"}, "b5"},

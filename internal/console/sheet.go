@@ -25,8 +25,9 @@ type sheetOptions struct {
 }
 
 func runSheet(c *call) error {
-	var out, paper, date string
+	var out, paper, date, form string
 	var o sheetOptions
+	var cases repeated
 	read := jobFlags(c)
 	c.flags.IntVar(&o.refit, "refit", 0, "")
 	c.flags.IntVar(&o.draws, "draws", 2000, "")
@@ -34,8 +35,17 @@ func runSheet(c *call) error {
 	c.flags.StringVar(&date, "date", "", "")
 	c.flags.StringVar(&o.code, "code", "", "")
 	c.flags.StringVar(&out, "out", "", "")
-	if err := c.parseFlags(); err != nil {
+	c.flags.StringVar(&form, "form", "pdf", "")
+	c.flags.Var(&cases, "case", "")
+	more, err := c.parse()
+	if err != nil {
 		return err
+	}
+	if len(cases) > 0 {
+		return c.sheets(append(cases, more...), out, form, paper, date, o)
+	}
+	if len(more) > 0 {
+		return problem.Problem{Field: "arguments", Value: clipped(strings.Join(more, " ")), Limit: "files go with --case", Mend: "see roomcheck help"}
 	}
 	var ps problem.Problems
 	note := func(err error) {
@@ -43,7 +53,6 @@ func runSheet(c *call) error {
 			ps = append(ps, asProblems(err)...)
 		}
 	}
-	var err error
 	o.paper, err = sheet.ParsePaper(paper)
 	note(err)
 	o.date, err = dayOf(date)

@@ -20,22 +20,14 @@ type batchRow struct {
 	Error string `json:"error,omitempty"`
 }
 
-// runSheets makes the bench sheets of several exchange files. One that can't be read stops no other; the exit status and the last line
-// say that there were such.
-func runSheets(c *call) error {
-	var out, paper, date, form string
-	o := sheetOptions{}
-	c.flags.StringVar(&out, "out", "", "")
-	c.flags.StringVar(&paper, "paper", "a4", "")
-	c.flags.StringVar(&date, "date", "", "")
-	c.flags.StringVar(&form, "form", "pdf", "")
-	c.flags.IntVar(&o.draws, "draws", 2000, "")
-	files, err := c.parse()
-	if err != nil {
-		return err
+// sheets makes the bench sheets of several exchange files. One that can't be read stops no other; the exit status and the last line say
+// that there were such.
+func (c *call) sheets(files []string, out, form, paper, date string, o sheetOptions) (err error) {
+	if out == "" {
+		return problem.Problem{Field: "--out", Limit: "a folder is needed", Mend: "roomcheck sheet --case a.lastroom b.lastroom --out DIR"}
 	}
-	if len(files) == 0 || out == "" {
-		return problem.Problem{Field: "sheets", Limit: "exchange files and a folder are needed", Mend: "roomcheck sheets a.zip b.zip --out DIR"}
+	if o.refit != 0 {
+		return problem.Problem{Field: "--refit", Limit: "a case has its change in it", Mend: "leave it out"}
 	}
 	if o.paper, err = sheet.ParsePaper(paper); err != nil {
 		return err
@@ -81,7 +73,7 @@ func runSheets(c *call) error {
 		fmt.Fprintf(c.out, "%d of %d sheets made in %s. %s\n", len(files)-bad, len(files), out, fit.Caution)
 	}
 	if bad > 0 {
-		return problem.Problem{Field: "sheets", Value: fmt.Sprintf("%d of %d files", bad, len(files)), Limit: "no sheet could be made of them", Mend: "see the list above"}
+		return problem.Problem{Field: "--case", Value: fmt.Sprintf("%d of %d files", bad, len(files)), Limit: "no sheet could be made of them", Mend: "see the list above"}
 	}
 	return nil
 }
