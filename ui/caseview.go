@@ -3,7 +3,6 @@ package ui
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -339,23 +338,11 @@ type caseList struct {
 func newCaseList(v *caseView) *caseList {
 	l := &caseList{view: v}
 	l.Length = func() int { return len(l.rows) }
-	l.CreateItem = func() fyne.CanvasObject {
-		code, about := widget.NewLabel(""), widget.NewLabel("")
-		code.TextStyle.Bold = true
-		about.SizeName = theme.SizeNameCaptionText
-		code.Truncation, about.Truncation = fyne.TextTruncateEllipsis, fyne.TextTruncateEllipsis
-		return container.New(tight(0), code, about)
-	}
+	l.CreateItem = twoLines
 	l.UpdateItem = func(i widget.ListItemID, o fyne.CanvasObject) {
-		box, ok := o.(*fyne.Container)
-		if !ok || i >= len(l.rows) {
-			return
-		}
-		e := l.rows[i]
-		for k, text := range []string{e.Code, e.Changed.Local().Format("2006-01-02 15:04") + "  " + e.Summary} {
-			if label, ok := box.Objects[k].(*widget.Label); ok {
-				setText(label, text)
-			}
+		if i < len(l.rows) {
+			e := l.rows[i]
+			setTwoLines(o, e.Code, e.Changed.Local().Format("2006-01-02 15:04")+"  "+e.Summary)
 		}
 	}
 	l.OnSelected = func(i widget.ListItemID) {
@@ -460,27 +447,6 @@ func (w *Window) openCase(path string) {
 		return
 	}
 	w.cases.do(casepage.Do{What: casepage.Import, Path: path, Text: w.cases.code.Text})
-}
-
-// askSave asks where to write a file.
-func (w *Window) askSave(title, name string, then func(path string)) {
-	d := dialog.NewFileSave(func(f fyne.URIWriteCloser, err error) {
-		if err != nil {
-			w.tell(title, err.Error())
-			return
-		}
-		if f == nil {
-			return
-		}
-		path := f.URI().Path()
-		_ = f.Close()
-		w.app.Preferences().SetString(folderPreference, filepath.Dir(path))
-		then(path)
-	}, w.win)
-	d.SetFileName(name)
-	d.SetTitleText(title)
-	d.Resize(fyne.NewSize(900, 620))
-	w.lay(d)
 }
 
 func (v *caseView) askExport() {

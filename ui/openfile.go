@@ -63,6 +63,27 @@ func (w *Window) askFile(title string, endings []string, then func(path string))
 	w.lay(d)
 }
 
+// askSave asks where to write a file.
+func (w *Window) askSave(title, name string, then func(path string)) {
+	d := dialog.NewFileSave(func(f fyne.URIWriteCloser, err error) {
+		if err != nil {
+			w.tell(title, err.Error())
+			return
+		}
+		if f == nil {
+			return
+		}
+		path := f.URI().Path()
+		_ = f.Close()
+		w.app.Preferences().SetString(folderPreference, filepath.Dir(path))
+		then(path)
+	}, w.win)
+	d.SetFileName(name)
+	d.SetTitleText(title)
+	d.Resize(fyne.NewSize(900, 620))
+	w.lay(d)
+}
+
 // askShape opens a scan or a tracing of a shoe.
 func (w *Window) askShape() {
 	w.askFile("A scan or a photo of a tracing", append(append([]string(nil), scanEndings...), photoEndings...), w.Open)

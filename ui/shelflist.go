@@ -17,25 +17,34 @@ type shelfList struct {
 	quiet bool
 }
 
+// twoLines is an item of a list: a bold line, and a small one below it.
+func twoLines() fyne.CanvasObject {
+	first, second := widget.NewLabel(""), widget.NewLabel("")
+	first.TextStyle.Bold = true
+	second.SizeName = theme.SizeNameCaptionText
+	first.Truncation, second.Truncation = fyne.TextTruncateEllipsis, fyne.TextTruncateEllipsis
+	return container.New(tight(7), first, second)
+}
+
+func setTwoLines(item fyne.CanvasObject, first, second string) {
+	box, ok := item.(*fyne.Container)
+	if !ok {
+		return
+	}
+	for k, text := range []string{first, second} {
+		if label, ok := box.Objects[k].(*widget.Label); ok {
+			setText(label, text)
+		}
+	}
+}
+
 func newShelfList(v *shelfView) *shelfList {
 	l := &shelfList{view: v}
 	l.Length = func() int { return len(l.rows) }
-	l.CreateItem = func() fyne.CanvasObject {
-		name, about := widget.NewLabel(""), widget.NewLabel("")
-		name.TextStyle.Bold = true
-		about.SizeName = theme.SizeNameCaptionText
-		name.Truncation, about.Truncation = fyne.TextTruncateEllipsis, fyne.TextTruncateEllipsis
-		return container.New(tight(7), name, about)
-	}
+	l.CreateItem = twoLines
 	l.UpdateItem = func(i widget.ListItemID, o fyne.CanvasObject) {
-		box, ok := o.(*fyne.Container)
-		if !ok || i >= len(l.rows) {
-			return
-		}
-		for k, text := range []string{l.rows[i].Name, l.rows[i].About} {
-			if label, ok := box.Objects[k].(*widget.Label); ok {
-				setText(label, text)
-			}
+		if i < len(l.rows) {
+			setTwoLines(o, l.rows[i].Name, l.rows[i].About)
 		}
 	}
 	l.OnSelected = func(i widget.ListItemID) {

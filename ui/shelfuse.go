@@ -3,10 +3,6 @@ package ui
 import (
 	"fmt"
 
-	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
-
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
 	"lastroom/internal/problem"
@@ -208,20 +204,5 @@ func (w *Window) askExport() {
 		w.shoes.do(shelfpage.Export{}) // which says why not
 		return
 	}
-	d := dialog.NewFileSave(func(f fyne.URIWriteCloser, err error) {
-		if err != nil {
-			w.tell("Export", err.Error())
-			return
-		}
-		if f == nil {
-			return
-		}
-		path := f.URI().Path()
-		_ = f.Close()
-		w.shoes.do(shelfpage.Export{Path: path})
-	}, w.win)
-	d.SetFileName(w.shoes.state.Chosen + ".json")
-	d.SetFilter(storage.NewExtensionFileFilter([]string{".json", ".JSON"}))
-	d.Resize(fyne.NewSize(900, 620))
-	w.lay(d)
+	w.askSave("Export", w.shoes.state.Chosen+".json", func(path string) { w.shoes.do(shelfpage.Export{Path: path}) })
 }
