@@ -325,10 +325,19 @@ func WordsView(s *State) Words {
 	}
 	w.History = strings.Join(lines, "\n")
 	if s.Case.Undo != "" {
-		w.Undo = "Undo: " + s.Case.Undo
+		w.Undo = "Undo: " + clipped(s.Case.Undo)
 	}
 	if s.Case.Redo != "" {
-		w.Redo = "Redo: " + s.Case.Redo
+		w.Redo = "Redo: " + clipped(s.Case.Redo)
 	}
 	return w
+}
+
+// clipped is a text that a button has room for; the history has it whole.
+func clipped(text string) string {
+	const most = 34
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
 }

@@ -189,3 +189,13 @@ func TestABookThatCanOnlyBeReadSaysSo(t *testing.T) {
 	_, es = casepage.Reduce(none, casepage.Search{Text: "x"})
 	assert.Empty(t, es)
 }
+
+// A button has no room for a long step; the history has it whole.
+func TestALongStepIsCutOnItsButton(t *testing.T) {
+	d := open(t, t.TempDir())
+	d.ok(casepage.Do{What: casepage.New, Text: "A-1"})
+	d.ok(casepage.Do{What: casepage.Note, Text: "a note that is too long for any button"})
+	w := casepage.WordsView(&d.s)
+	assert.Less(t, len([]rune(w.Undo)), 45)
+	assert.Contains(t, w.History, "too long for any button")
+}
