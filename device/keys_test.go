@@ -95,6 +95,10 @@ func TestSetTakesUnits(t *testing.T) {
 	require.NoError(t, o.Set("wedge_build", " Fore-Bar "))
 	assert.Equal(t, ForeBar, o.WedgeBuild)
 	require.NoError(t, o.Set("wedge_length_mm", "0"), "0 is automatic")
+	require.NoError(t, o.Set("cup_depth_mm", "0.5 in"))
+	assert.InDelta(t, 12.7, o.CupDepthMM, 1e-12)
+	require.Error(t, o.Set("bevel_lateral_deg", "1in"), "an angle is no length")
+	require.Error(t, o.Set("cup_depth_mm", "2in"), "50.8 mm are too much")
 }
 
 func TestSetRefuses(t *testing.T) {

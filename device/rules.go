@@ -79,7 +79,7 @@ var rules = []rule{
 			return o.Process == Formed && strings.HasPrefix(o.Material, "pp") && nearestSheet(o.ShellThicknessMM) != o.ShellThicknessMM
 		},
 		limit: func(o *Options) string {
-			return fmt.Sprintf("sheet is sold at 2, 2.5, 3, 3.2, 4, 4.8, 5 and 6 mm; the nearest is %g mm", nearestSheet(o.ShellThicknessMM))
+			return fmt.Sprintf("sheet is sold at 2 mm, 2.5 mm, 3 mm, 3.2 mm, 4 mm, 4.8 mm, 5 mm and 6 mm; the nearest is %g mm", nearestSheet(o.ShellThicknessMM))
 		},
 		mend: "take a sheet that is sold, or mill the shell",
 	},

@@ -151,7 +151,7 @@ func (b *Bench) footRoom(d *device.Device, settled mesh.Pose, f Foot) []RoomChec
 		"", "height at the joints entered, or joint girth / 5 less a usual insole, the girth from foot length (ANSUR II means)")
 	height("toe_mm", "height at the toes", r.ToeDepthStationMM(), f.ToeHeightMM,
 		"height left for the toes; enter the height of the big toe to judge it", "toe height entered")
-	wantGap, badGap, gapNote := 10.0, 5.0, "adults 10 to 12 mm, warn below 10, alert below 5 (Gonzalez Elena et al. 2019, BMC Musculoskelet Disord)"
+	wantGap, badGap, gapNote := 10.0, 5.0, "adults 10 to 12 mm, warn below 10 mm, alert below 5 mm (Gonzalez Elena et al. 2019, BMC Musculoskelet Disord)"
 	if f.Sex == "child" {
 		wantGap, badGap, gapNote = 5, 3, "children 5 to 15 mm (Gonzalez Elena et al. 2019, BMC Musculoskelet Disord)"
 	}

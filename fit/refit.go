@@ -189,7 +189,7 @@ func (b *Bench) likeness(ctx context.Context, d *device.Device, asIs *Choice, fo
 	case math.IsInf(l.MarginMM, 0) || math.IsInf(asIs.MarginMM, 0):
 		l.Why = "the scan, or a device built to its measures, does not come to rest"
 	case math.Abs(l.OffMM) > mostUnlikeMM:
-		l.Why = fmt.Sprintf("a device built to the measures of the scan has %.1f mm of margin, the scan itself %.1f: they are too unlike", l.MarginMM, asIs.MarginMM)
+		l.Why = fmt.Sprintf("a device built to the measures of the scan has %.1f mm of margin, the scan itself %.1f mm: they are too unlike", l.MarginMM, asIs.MarginMM)
 	}
 	return l, nil
 }

@@ -356,14 +356,14 @@ func TestGrindingOnlyTakesOff(t *testing.T) {
 func TestPins(t *testing.T) {
 	for text, back := range map[string]string{
 		"bevel_lateral_deg=same": "bevel_lateral_deg=same", "motion_deg=4": "motion_deg=4", "cup_depth_mm=14..": "cup_depth_mm=14..",
-		"base_width_mm = 50 .. 60": "base_width_mm=50..60", "wedge_build=Block": "wedge_build=block", "lever_medial_mm=..9": "lever_medial_mm=..9",
+		"base_width_mm = 50 .. 60": "base_width_mm=50..60", "wedge_build=Block": "wedge_build=block", "lever_medial_mm=..9": "lever_medial_mm=..9", "cup_depth_mm=0.5in..14mm": "cup_depth_mm=12.7..14",
 	} {
 		p, err := ParsePin(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, back, p.String())
 		assert.NotEmpty(t, p.Words())
 	}
-	for _, bad := range []string{"", "cup", "cup_depth_mm=", "cup_depth_mm=x", "cup_depth_mm=3..1", "cup_depth_mm=..", "nothing=same", "wedge_build=round", "cup_depth_mm=NaN"} {
+	for _, bad := range []string{"", "cup", "cup_depth_mm=", "cup_depth_mm=x", "cup_depth_mm=3..1", "cup_depth_mm=..", "nothing=same", "wedge_build=round", "cup_depth_mm=NaN", "bevel_lateral_deg=3in"} {
 		_, err := ParsePin(bad)
 		assert.Error(t, err, bad)
 	}

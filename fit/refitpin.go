@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lastroom/device"
+	"lastroom/internal/lengths"
 	"lastroom/internal/problem"
 )
 
@@ -64,7 +65,14 @@ func ParsePin(text string) (Pin, error) {
 		if text == "" {
 			continue
 		}
-		v, err := strconv.ParseFloat(text, 64)
+		bare, times := text, 1.0
+		for _, u := range []lengths.Unit{lengths.MM, lengths.Inch} {
+			if t, ok := strings.CutSuffix(text, u.String()); ok && strings.HasSuffix(key, "_mm") {
+				bare, times = strings.TrimSpace(t), 1/u.From(1)
+			}
+		}
+		v, err := strconv.ParseFloat(bare, 64)
+		v *= times
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 			return bad("not a number: "+strconv.Quote(clip(text)), "give key=same, key=value, key=least.., key=..most or key=least..most")
 		}

@@ -167,11 +167,11 @@ func changeWords(k *device.Key, c Change, was, now *device.Device) string {
 	case "process":
 		return fmt.Sprintf("make the shell anew, %s instead of %s", c.To, c.From)
 	case "shell_thickness_mm":
-		return fmt.Sprintf("make the shell anew, %.4g mm thick instead of %.4g", b, a)
+		return fmt.Sprintf("make the shell anew, %.4g mm thick instead of %.4g mm", b, a)
 	case "heel_width_mm":
-		return fmt.Sprintf("make the shell anew for a heel %.4g mm wide instead of %.4g", b, a)
+		return fmt.Sprintf("make the shell anew for a heel %.4g mm wide instead of %.4g mm", b, a)
 	case "heel_rise_mm":
-		return fmt.Sprintf("make the shell anew for a heel rise of %.4g mm instead of %.4g", b, a)
+		return fmt.Sprintf("make the shell anew for a heel rise of %.4g mm instead of %.4g mm", b, a)
 	}
 	unit := k.Unit
 	if unit != "" && unit != "°" {

@@ -54,7 +54,7 @@ func (f *outcomeForm) items() []*widget.FormItem {
 	return []*widget.FormItem{
 		{Text: "What happened", Widget: f.happened},
 		{Text: "Where", Widget: f.place},
-		{Text: "Ground by", Widget: f.ground, HintText: groundSpec.Limits()},
+		{Text: "Ground by", Widget: f.ground, HintText: groundSpec.In(lengthUnit()).Limits()},
 		{Text: "On", Widget: f.date, HintText: "a day such as 2026-11-27"},
 		{Text: "Note", Widget: f.note},
 	}
@@ -66,7 +66,7 @@ func (f *outcomeForm) fill(o *fit.Outcome) error {
 	if i := f.place.SelectedIndex(); i >= 0 && o.Happened != fit.WentIn {
 		o.Feature, o.Zone = f.places[i].Feature.String(), f.places[i].Zone.String()
 	}
-	mm, p := groundSpec.Parse(f.ground.Text)
+	mm, p := groundSpec.Parse(groundSpec.Typed(lengthUnit(), f.ground.Text))
 	if p != nil {
 		return *p
 	}

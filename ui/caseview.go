@@ -301,8 +301,8 @@ func (v *caseView) show() {
 	}
 	v.band.show(scanpage.Band{Mark: mark, Title: w.Title, Sentence: w.Notice, Progress: -1})
 	v.list.show(s)
-	setText(v.about, w.About)
-	setText(v.history, w.History)
+	setTyped(v.about, strings.TrimSpace(told(w.About)+"\n"+w.Remarks))
+	setTyped(v.history, w.History)
 	setButton(&v.undo1.Button, w.Undo+" (Ctrl+Z)")
 	setButton(&v.redo1.Button, w.Redo)
 	setEnabled(&v.undo1.Button, s.Not(casepage.Undo) == "")
@@ -519,7 +519,7 @@ func (v *caseView) askProposal(p *casepage.Proposal) {
 	column := func(title string, s casepage.Standing) fyne.CanvasObject {
 		box := container.NewVBox(heading(title))
 		for _, t := range []string{s.Verdict, s.Tightest, s.Limits} {
-			l := widget.NewLabel(t)
+			l := widget.NewLabel(told(t))
 			l.Wrapping = fyne.TextWrapWord
 			box.Add(l)
 		}
@@ -528,13 +528,13 @@ func (v *caseView) askProposal(p *casepage.Proposal) {
 	lines := func(title string, list []string) fyne.CanvasObject {
 		box := container.NewVBox(heading(title))
 		for _, t := range list {
-			l := widget.NewLabel("· " + t)
+			l := widget.NewLabel(told("· " + t))
 			l.Wrapping = fyne.TextWrapWord
 			box.Add(l)
 		}
 		return box
 	}
-	kept := widget.NewLabel(p.Kept)
+	kept := widget.NewLabel(told(p.Kept))
 	kept.Wrapping = fyne.TextWrapWord
 	body := container.NewVBox(
 		container.NewGridWithColumns(2, column("As it is here", p.Here), column("As it is proposed", p.There)),

@@ -13,6 +13,7 @@ import (
 
 	"lastroom/fit"
 	"lastroom/fit/casebook"
+	"lastroom/internal/lengths"
 	"lastroom/ui/casepage"
 	"lastroom/ui/desk"
 )
@@ -159,14 +160,14 @@ func TestAFileThatWasSentOpensAndAProposalIsShown(t *testing.T) {
 
 func TestTheSheetForTheLabIsWritten(t *testing.T) {
 	w := openCases(t, t.TempDir())
-	for name, want := range map[string]string{"order.pdf": "order of the device", "change.txt": "to be changed"} {
-		path := filepath.Join(t.TempDir(), name)
-		if name == "change.txt" {
+	for _, c := range []struct{ name, want string }{{"order.pdf", "order of the device"}, {"change.txt", "to be changed"}} {
+		path := filepath.Join(t.TempDir(), c.name)
+		if c.name == "change.txt" {
 			w.do(desk.StepBevels{N: 3})
 		}
-		told, err := makeSheet(context.Background(), w.state.Shown, "A-1", path, w.sheetPaper())
+		told, err := makeSheet(context.Background(), w.state.Shown, "A-1", path, w.sheetPaper(), lengths.MM)
 		require.NoError(t, err)
-		assert.Contains(t, told, want)
+		assert.Contains(t, told, c.want)
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
 		assert.Greater(t, len(data), 2000)

@@ -45,9 +45,7 @@ func (f *choiceField) object() fyne.CanvasObject { return f.all }
 func (f *choiceField) show(s desk.FieldShow) {
 	old := f.shown
 	f.shown = s
-	if old.Name != s.Name {
-		f.name.SetText(s.Name)
-	}
+	setText(f.name, s.Name)
 	f.quiet = true
 	if old.Key != s.Key {
 		texts := make([]string, len(s.Choices))
@@ -113,9 +111,7 @@ func newProblemLine() *problemLine {
 }
 
 func (p *problemLine) show(text string) {
-	if text != p.text.Text {
-		p.text.SetText(text)
-	}
+	setText(p.text, text)
 	if text == "" {
 		p.Hide()
 	} else {

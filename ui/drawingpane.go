@@ -25,7 +25,7 @@ type drawingPane struct {
 
 	scene *drawing.Scene
 	stale bool
-	dark  bool
+	look  drawing.Look
 	near  *drawing.Extent // what is shown when it is not the whole
 
 	asked  wish             // the last wish
@@ -45,7 +45,7 @@ type wish struct {
 	selected      int
 	cut           float64
 	near          drawing.Extent
-	dark          bool
+	look          drawing.Look
 	width, height int
 }
 
@@ -93,7 +93,7 @@ func newDrawingPane(v drawing.View, want func(sheet), do func(desk.Action), func
 
 // show takes a scene; stale greys it.
 func (d *drawingPane) show(s *drawing.Scene, answer any, stale bool) {
-	d.scene, d.stale, d.dark = s, stale, isDark()
+	d.scene, d.stale, d.look = s, stale, lookNow()
 	d.wishFor(answer)
 	d.Refresh()
 }
@@ -111,7 +111,7 @@ func (d *drawingPane) wishFor(answer any) {
 		near = *d.near
 	}
 	w := wish{
-		answer, d.scene.PoseName, d.scene.Selected, d.scene.Cuts.At(d.view), near, d.dark,
+		answer, d.scene.PoseName, d.scene.Selected, d.scene.Cuts.At(d.view), near, d.look,
 		int(math.Round(float64(size.Width) * scale)), int(math.Round(float64(size.Height) * scale)),
 	}
 	if w == d.asked || w.width < 60 || w.height < 60 {
@@ -120,7 +120,7 @@ func (d *drawingPane) wishFor(answer any) {
 	d.asked = w
 	d.want(sheet{
 		view: d.view, scene: d.scene, width: w.width, height: w.height, scale: scale,
-		options: drawing.Options{Dark: d.dark, Words: true, Parts: size.Width > 260, Shown: d.near},
+		options: drawing.Options{Look: d.look, Words: true, Parts: size.Width > 260, Shown: d.near},
 		done: func(p *drawing.Picture, err error) {
 			if err != nil {
 				return

@@ -139,7 +139,7 @@ var explainedContacts = []struct {
 // newExplain is the page, in a window.
 func (w *Window) newExplain(host fyne.Window, escape func()) *explainView {
 	v := &explainView{win: w, host: host, escape: escape, view: drawing.Behind, drawn: w.aside}
-	v.texts = explainpage.TextsOf(w.app.Preferences().StringWithFallback(languagePreference, systemLanguage(os.Getenv)))
+	v.texts = explainpage.TextsOf(w.app.Preferences().StringWithFallback(languagePreference, systemLanguage(os.Getenv))).In(w.state.Lengths)
 	v.build()
 	v.show()
 	return v
@@ -281,7 +281,7 @@ func (v *explainView) key(k fyne.KeyName) bool {
 }
 
 func (v *explainView) speak(code string) {
-	v.texts = explainpage.TextsOf(code)
+	v.texts = explainpage.TextsOf(code).In(v.win.state.Lengths)
 	v.win.app.Preferences().SetString(languagePreference, v.texts.Code)
 	v.show()
 }
@@ -471,7 +471,7 @@ func (p *wipePane) draw2() {
 				two[1] = two[0]
 				continue
 			}
-			pic, err := drawing.Render(view, s, drawing.Options{Dark: dark, Marks: marks, Flipped: e.left}, w, h, scale)
+			pic, err := drawing.Render(view, s, drawing.Options{Look: drawing.Look{Dark: dark}, Marks: marks, Flipped: e.left}, w, h, scale)
 			if err != nil {
 				return nil, nil
 			}

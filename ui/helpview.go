@@ -37,7 +37,7 @@ func (w *Window) helpFor() {
 func (w *Window) showTopic(t *help.Topic, keys string) {
 	body := container.NewVBox()
 	for _, l := range t.Lines() {
-		label := widget.NewLabel(l)
+		label := widget.NewLabel(told(l))
 		label.Wrapping = fyne.TextWrapWord
 		body.Add(label)
 	}
@@ -65,7 +65,7 @@ func (w *Window) topicPicture(t *help.Topic, widthPx, heightPx int) image.Image 
 	}
 	if t.IsMeasure {
 		return takingWish{takingLook: takingLook{
-			room: a.Room, id: t.Measure, best: true, dark: isDark(), width: widthPx, height: heightPx, scale: 2, value: "",
+			room: a.Room, id: t.Measure, best: true, look: lookNow(), width: widthPx, height: heightPx, scale: 2, value: "",
 		}}.draw()
 	}
 	view, known := topicViews[t.Key]
@@ -74,7 +74,7 @@ func (w *Window) topicPicture(t *help.Topic, widthPx, heightPx int) image.Image 
 	}
 	scene := drawing.NewScene(a.Room, a.Device, a.Result, w.state.Pose)
 	scene.Findings = nil
-	pic, err := drawing.Render(view, scene.With(drawing.NewScene(a.Room, a.Device, nil, w.state.Pose).Cuts), drawing.Options{Dark: isDark(), Words: true, Parts: true}, widthPx, heightPx, 2)
+	pic, err := drawing.Render(view, scene.With(drawing.NewScene(a.Room, a.Device, nil, w.state.Pose).Cuts), drawing.Options{Look: lookNow(), Words: true, Parts: true}, widthPx, heightPx, 2)
 	if err != nil {
 		return nil
 	}
@@ -111,7 +111,7 @@ func (w *Window) showGlossary() {
 		for _, t := range help.Glossary(words) {
 			head := widget.NewLabel(t.Word + "  (the trade also says: " + t.Trade + ")")
 			head.TextStyle.Bold = true
-			is := widget.NewLabel(t.Is)
+			is := widget.NewLabel(told(t.Is))
 			head.Wrapping, is.Wrapping = fyne.TextWrapWord, fyne.TextWrapWord
 			list.Add(head)
 			list.Add(is)
@@ -143,7 +143,7 @@ func (w *Window) walk(at int) {
 		return
 	}
 	s := steps[at]
-	text := widget.NewLabel(s.Text)
+	text := widget.NewLabel(told(s.Text))
 	text.Wrapping = fyne.TextWrapWord
 	var d *dialog.CustomDialog
 	to := func(n int) func() { return func() { d.Hide(); w.walk(n) } }

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lastroom/footwear"
+	"lastroom/internal/lengths"
 	"lastroom/ui/casepage"
 	"lastroom/ui/desk"
 	"lastroom/ui/help"
@@ -142,19 +143,20 @@ func TestPreferencesAreKept(t *testing.T) {
 			entries = append(entries, o)
 		}
 	}
-	require.Len(t, selects, 4)
+	require.Len(t, selects, 5)
 	require.Len(t, entries, 5)
 	selects[0].SetSelectedIndex(1)
 	selects[1].SetSelectedIndex(1)
-	selects[2].SetSelectedIndex(2)
+	selects[2].SetSelectedIndex(1)
+	selects[3].SetSelectedIndex(2)
 	entries[0].SetText("1.2")
 	entries[1].SetText("20")
 	entries[2].SetText("80")
 	entries[3].SetText(filepath.Join(os.TempDir(), "book.db"))
 	entries[4].SetText(os.TempDir())
-	uk := slices.Index(selects[3].Options, "UK")
-	require.GreaterOrEqual(t, uk, 0, "%v", selects[3].Options)
-	selects[3].SetSelectedIndex(uk)
+	uk := slices.Index(selects[4].Options, "UK")
+	require.GreaterOrEqual(t, uk, 0, "%v", selects[4].Options)
+	selects[4].SetSelectedIndex(uk)
 	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
 		if b, ok := o.(*widget.Button); ok && b.Text == "Keep" {
 			test.Tap(b)
@@ -162,6 +164,8 @@ func TestPreferencesAreKept(t *testing.T) {
 	}
 	p := w.app.Preferences()
 	assert.Equal(t, desk.LightLook, w.state.Look)
+	assert.Equal(t, lengths.Inch, w.state.Lengths)
+	assert.Equal(t, "in", p.String(lengthsPreference))
 	assert.Equal(t, "letter", p.String(paperPreference))
 	assert.Equal(t, "fr", p.String(languagePreference))
 	assert.InDelta(t, 0.2, p.Float(unsureLoPreference), 1e-9)

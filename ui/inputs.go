@@ -83,7 +83,7 @@ func (in *inputs) show(s *desk.State) {
 func (in *inputs) explain(f desk.FieldShow) {
 	text := f.Name
 	if f.Choices == nil {
-		text += " · " + f.Spec.Limits()
+		text += " · " + f.Spec.In(lengthUnit()).Limits()
 	}
 	if f.Help != "" {
 		text += " · " + f.Help

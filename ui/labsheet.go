@@ -11,6 +11,7 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	labsheet "lastroom/fit/sheet"
+	"lastroom/internal/lengths"
 	"lastroom/ui/desk"
 )
 
@@ -46,9 +47,9 @@ func (w *Window) askSheet() {
 
 // writeSheet calculates and writes a sheet in the background, and says so.
 func (w *Window) writeSheet(a *desk.Answer, code, path string) {
-	paper := w.sheetPaper()
+	paper, unit := w.sheetPaper(), w.state.Lengths
 	w.aside(func() {
-		pages, err := makeSheet(context.Background(), a, code, path, paper)
+		pages, err := makeSheet(context.Background(), a, code, path, paper, unit)
 		bridge(func() {
 			if err != nil {
 				w.tell("Sheet for the lab", err.Error())
@@ -61,7 +62,7 @@ func (w *Window) writeSheet(a *desk.Answer, code, path string) {
 }
 
 // makeSheet is the sheet of an answer.
-func makeSheet(ctx context.Context, a *desk.Answer, code, path string, paper labsheet.Paper) (told string, err error) {
+func makeSheet(ctx context.Context, a *desk.Answer, code, path string, paper labsheet.Paper, u lengths.Unit) (told string, err error) {
 	c := labsheet.Case{Code: code, Date: time.Now(), DeviceName: a.Inputs.PresetID, FromScan: a.Inputs.Scanned != nil, Foot: a.Inputs.Foot}
 	if a.Inputs.Scanned != nil {
 		c.DeviceName = a.Inputs.Scanned.Name
@@ -87,11 +88,11 @@ func makeSheet(ctx context.Context, a *desk.Answer, code, path string, paper lab
 	}
 	switch strings.ToLower(filepath.Ext(path)) {
 	case ".txt":
-		err = labsheet.WriteText(f, s)
+		err = labsheet.WriteText(f, s, u)
 	case ".json":
 		err = labsheet.WriteJSON(f, s)
 	default:
-		err = labsheet.WritePDF(f, s, paper)
+		err = labsheet.WritePDF(f, s, paper, u)
 	}
 	if closeErr := f.Close(); err == nil {
 		err = closeErr

@@ -13,7 +13,7 @@ import (
 
 // Where a sign has ink differs from sign to sign in a fifth of the ink or more: they are told apart without colour.
 func TestSignsAreToldApartByShape(t *testing.T) {
-	test.NewTempApp(t).Settings().SetTheme(paper{desk.LightLook})
+	test.NewTempApp(t).Settings().SetTheme(paper{look: desk.LightLook})
 	const side = 32
 	marks := []desk.Mark{desk.ClearMark, desk.SnugMark, desk.UnsureMark, desk.BlockedMark, desk.WaitMark}
 	inks := make([][]bool, len(marks))

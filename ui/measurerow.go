@@ -51,7 +51,7 @@ func (r *measureRow) show(row measurepage.Row) bool {
 	if row.Usually != "" {
 		about = row.Word + " · " + row.Usually
 	}
-	setText(r.about, about)
+	setText(r.about, withoutUnit(told(about), r.field.unit.Text))
 	c := color.Color(color.Transparent)
 	if row.Now {
 		c = shade(theme.ColorNameSelection)

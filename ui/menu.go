@@ -144,7 +144,7 @@ func (m *menus) show(s *desk.State, undo, redo bool) {
 
 // tell shows a text until it is closed; Escape closes it too.
 func (w *Window) tell(title, text string) {
-	l := widget.NewLabel(text)
+	l := widget.NewLabel(told(text))
 	l.Wrapping = fyne.TextWrapWord
 	d := dialog.NewCustom(title, "Close", fixedWidth(l, 520), w.win)
 	w.lay(d)

@@ -1,11 +1,14 @@
 package ui
 
 import (
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
 	"lastroom/ui/desk"
+	"lastroom/ui/entry"
 )
 
 // A fieldRow shows one field and reports what is done to it.
@@ -26,6 +29,7 @@ type reporter struct {
 type numberField struct {
 	report reporter
 	shown  desk.FieldShow
+	text   string // the number as it stands in the entry, in the window's unit
 
 	name    *widget.Label
 	entry   *numberEntry
@@ -51,19 +55,25 @@ func newNumberField(report reporter) *numberField {
 func (f *numberField) object() fyne.CanvasObject { return f.all }
 
 func (f *numberField) show(s desk.FieldShow) {
-	old := f.shown
-	f.shown = s
-	if old.Name != s.Name {
-		f.name.SetText(s.Name)
+	old, was := f.shown, f.text
+	unit := lengthUnit()
+	spec := s.Spec.In(unit)
+	f.shown, f.text = s, s.Text
+	if v, ok := entry.ParseNumber(s.Text, ""); ok {
+		f.text = spec.Format(s.Spec.Shown(unit, v))
 	}
-	if old.Unit != s.Unit {
-		f.unit.SetText(s.Unit)
+	empty := s.Empty
+	about, number := cutLast(empty)
+	if v, bare := entry.ParseNumber(number, ""); bare {
+		empty = about + spec.Format(s.Spec.Shown(unit, v))
 	}
-	if old.Empty != s.Empty {
-		f.entry.SetPlaceHolder(s.Empty)
+	setText(f.name, s.Name)
+	setText(f.unit, spec.Unit)
+	if f.entry.PlaceHolder != empty {
+		f.entry.SetPlaceHolder(empty)
 	}
-	if old.Text != s.Text || old.Key != s.Key {
-		f.entry.SetText(s.Text)
+	if was != f.text || old.Key != s.Key {
+		f.entry.SetText(f.text)
 	}
 	f.problem.show(s.Problem)
 	f.track.show(s.Spec.Min, s.Spec.Max, s.Number, s.Unset)
@@ -89,8 +99,8 @@ func (e *numberEntry) MinSize() fyne.Size { return fyne.NewSize(82, e.Entry.MinS
 
 // commit reports what stands in the entry, if it is another text than what was shown.
 func (e *numberEntry) commit() {
-	if e.Text != e.field.shown.Text {
-		e.field.report.do(desk.Enter{Key: e.field.shown.Key, Text: e.Text})
+	if f := e.field; e.Text != f.text {
+		f.report.do(desk.Enter{Key: f.shown.Key, Text: f.shown.Spec.Typed(lengthUnit(), e.Text)})
 	}
 }
 
@@ -100,13 +110,39 @@ func (e *numberEntry) TypedKey(k *fyne.KeyEvent) {
 	switch n, ok := steps[k.Name]; {
 	case ok:
 		e.commit()
-		e.field.report.do(desk.Step{Key: e.field.shown.Key, N: n})
-	case k.Name == fyne.KeyEscape && e.Text != e.field.shown.Text:
-		e.SetText(e.field.shown.Text)
+		e.field.step(n)
+	case k.Name == fyne.KeyEscape && e.Text != e.field.text:
+		e.SetText(e.field.text)
 	case e.field.report.function(k.Name):
 	default:
 		e.Entry.TypedKey(k)
 	}
+}
+
+// step steps the number, in the window's unit.
+func (f *numberField) step(n int) {
+	s, unit := f.shown, lengthUnit()
+	in := s.Spec.In(unit)
+	if in.Unit == s.Spec.Unit || s.Unset {
+		f.report.do(desk.Step{Key: s.Key, N: n})
+		return
+	}
+	next := in.Stepped(s.Spec.Shown(unit, s.Number), n)
+	f.report.do(desk.Enter{Key: s.Key, Text: in.Format(next) + " " + in.Unit})
+}
+
+// withoutUnit is a text in which numbers stand without their unit, for places beside which it is told.
+func withoutUnit(text, unit string) string {
+	if unit == "" {
+		return text
+	}
+	return strings.ReplaceAll(text, " "+unit, "")
+}
+
+// cutLast is a text up to its last word, and that.
+func cutLast(text string) (rest, word string) {
+	i := strings.LastIndexByte(text, ' ') + 1
+	return text[:i], text[i:]
 }
 
 // FocusGained explains the field.

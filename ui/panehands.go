@@ -109,9 +109,9 @@ func (d *drawingPane) MouseMoved(e *desktop.MouseEvent) {
 	}
 	const withinMM = 4
 	p := d.paperAt(e.Position)
-	text := fmt.Sprintf("%s: %.0f, %.0f mm", d.view, p.U, p.V)
+	text := fmt.Sprintf("%s: %.0f mm, %.0f mm", d.view, p.U, p.V)
 	if d.view == drawing.Behind {
-		text = fmt.Sprintf("%s: %.0f, %.0f mm", d.view, -p.U+0, p.V)
+		text = fmt.Sprintf("%s: %.0f mm, %.0f mm", d.view, -p.U+0, p.V)
 	}
 	if name := d.shown.Name(p, withinMM); name != "" {
 		text = name + " (" + text + ")"

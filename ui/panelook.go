@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lastroom/fit/drawing"
+	"lastroom/internal/lengths"
 )
 
 // How a drawing and the lines over it are laid out.
@@ -52,7 +53,7 @@ func (l *cutLine) place(c drawing.CutLine, cuts drawing.Cuts, f drawing.Frame, k
 	unit := func(px float64) float32 { return float32(px / k) }
 	l.of = c.Of
 	x, y := f.Pixel(drawing.Pt{U: c.AtMM, V: c.AtMM})
-	l.name.Text = fmt.Sprintf("%s %.0f", c.Of.CutAxis(), cuts.At(c.Of)+0)
+	l.name.Text = cutName(c.Of, cuts.At(c.Of))
 	size := l.name.MinSize()
 	var tab fyne.Position
 	inside := false
@@ -94,7 +95,7 @@ func (l *cutLine) ink(pal drawing.Palette, strong bool) {
 
 func (r *paneRenderer) Refresh() {
 	d := r.d
-	pal := drawing.PaletteFor(d.dark)
+	pal := drawing.PaletteFor(d.look.Dark)
 	d.veil.FillColor = color.Transparent
 	if d.stale {
 		veil := pal.Paper
@@ -121,4 +122,13 @@ func (r *paneRenderer) Objects() []fyne.CanvasObject {
 		out = append(out, l.line, l.tab, l.name)
 	}
 	return append(out, d.frame)
+}
+
+// cutName is the axis of a cut and where it is, in whole mm or tenths of an inch.
+func cutName(v drawing.View, mm float64) string {
+	unit, digits := lengthUnit(), 0
+	if unit == lengths.Inch {
+		digits = 1
+	}
+	return fmt.Sprintf("%s %.*f", v.CutAxis(), digits, unit.From(mm)+0)
 }

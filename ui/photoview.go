@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
+	"lastroom/fit/drawing"
 	"lastroom/footwear/trace"
 	"lastroom/ui/desk"
 	"lastroom/ui/photopage"
@@ -221,7 +222,7 @@ type outlinePane struct {
 
 type outlineWish struct {
 	read          *trace.Tracing
-	dark          bool
+	look          drawing.Look
 	width, height int
 }
 
@@ -243,7 +244,7 @@ func (p *outlinePane) draw() {
 	}
 	scale := float64(c.Scale())
 	w := outlineWish{
-		p.read, isDark(), int(math.Round(float64(p.Size().Width) * scale)), int(math.Round(float64(p.Size().Height) * scale)),
+		p.read, lookNow(), int(math.Round(float64(p.Size().Width) * scale)), int(math.Round(float64(p.Size().Height) * scale)),
 	}
 	if w == p.drawn || w.width < 60 || w.height < 60 {
 		return
@@ -251,7 +252,7 @@ func (p *outlinePane) draw() {
 	p.drawn = w
 	var img image.Image
 	if p.read != nil {
-		if m, err := outlinePicture(p.read, w.dark, w.width, w.height, scale); err == nil {
+		if m, err := outlinePicture(p.read, w.look, w.width, w.height, scale); err == nil {
 			img = m
 		}
 	}

@@ -111,7 +111,7 @@ func dot(m *image.RGBA, x, y, r float64) {
 }
 
 // outlinePicture is the outline in the frame of its heel, with its widths.
-func outlinePicture(t *trace.Tracing, dark bool, width, height int, scale float64) (image.Image, error) {
+func outlinePicture(t *trace.Tracing, look drawing.Look, width, height int, scale float64) (image.Image, error) {
 	p := make([]drawing.Pt, len(t.Polygon))
 	for i, q := range t.Polygon {
 		p[i] = drawing.Pt{U: q.X, V: q.Y}
@@ -122,8 +122,8 @@ func outlinePicture(t *trace.Tracing, dark bool, width, height int, scale float6
 		at, value float64
 	}{{"seat", t.SeatAtMM, t.SeatWidth.Value}, {"waist", t.WaistAtMM, t.WaistWidth.Value}, {"ball", t.BallAtMM, t.BallWidth.Value}} {
 		if lo, hi, ok := drawing.Across(p, m.at); ok && m.value > 0 {
-			spans = append(spans, drawing.Span{A: lo, B: hi, Text: fmt.Sprintf("%s %.1f", m.word, m.value)})
+			spans = append(spans, drawing.Span{A: lo, B: hi, Text: fmt.Sprintf("%s %.1f mm", m.word, m.value)})
 		}
 	}
-	return drawing.RenderOutline(p, spans, dark, width, height, scale)
+	return drawing.RenderOutline(p, spans, look, width, height, scale)
 }

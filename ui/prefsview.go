@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	labsheet "lastroom/fit/sheet"
+	"lastroom/internal/lengths"
 	"lastroom/ui/casepage"
 	"lastroom/ui/desk"
 	"lastroom/ui/explainpage"
@@ -36,6 +37,9 @@ func (w *Window) askPreferences() {
 	looks := []desk.Look{desk.SystemLook, desk.LightLook, desk.DarkLook}
 	look := widget.NewSelect([]string{"as the system has it", "light", "dark"}, nil)
 	look.SetSelectedIndex(slices.Index(looks, w.state.Look))
+	units := []lengths.Unit{lengths.MM, lengths.Inch}
+	unit := widget.NewSelect([]string{"millimetres", "inches"}, nil)
+	unit.SetSelectedIndex(slices.Index(units, w.state.Lengths))
 	scale := widget.NewEntry()
 	scale.SetText(desk.ScaleSpec.Format(w.state.Scale))
 	limits := w.state.Limits()
@@ -69,6 +73,7 @@ func (w *Window) askPreferences() {
 	system.PlaceHolder = "as each shoe has it"
 	items := []*widget.FormItem{
 		{Text: "Look", Widget: look},
+		{Text: "Lengths in", Widget: unit, HintText: "files and JSON stay in mm"},
 		{Text: "Interface scale", Widget: scale, HintText: desk.ScaleSpec.Limits() + "; from the next start"},
 		{Text: "Unsure from, %", Widget: lo, HintText: desk.UnsureSpecs[0].Limits()},
 		{Text: "Unsure to, %", Widget: hi, HintText: desk.UnsureSpecs[1].Limits()},
@@ -83,6 +88,7 @@ func (w *Window) askPreferences() {
 			return
 		}
 		w.do(desk.SetLook{Look: looks[max(0, look.SelectedIndex())]})
+		w.do(desk.SetLengths{Unit: units[max(0, unit.SelectedIndex())]})
 		w.do(desk.SetScale{Text: scale.Text})
 		w.do(desk.SetUnsure{Lo: lo.Text, Hi: hi.Text})
 		p.SetString(paperPreference, string(papers[max(0, paper.SelectedIndex())]))
@@ -97,7 +103,7 @@ func (w *Window) askPreferences() {
 			w.explain.speak(explainpage.Codes[max(0, language.SelectedIndex())])
 		}
 	}, w.win)
-	d.Resize(fyne.NewSize(620, 560))
+	d.Resize(fyne.NewSize(620, 600))
 	w.lay(d)
 	w.win.Canvas().Focus(look)
 }

@@ -274,11 +274,11 @@ func (v *refitView) drawThumbs() {
 		return
 	}
 	scenes := refitpage.Thumbs(&v.state)
-	dark := isDark()
+	look := lookNow()
 	v.draw(func() {
 		thumbs := map[int]image.Image{}
 		for i, s := range scenes {
-			if pic, err := drawing.Render(drawing.Behind, s, drawing.Options{Dark: dark}, smallWidth, smallHeight, 1); err == nil {
+			if pic, err := drawing.Render(drawing.Behind, s, drawing.Options{Look: look}, smallWidth, smallHeight, 1); err == nil {
 				thumbs[i] = pic.Image
 			}
 		}
@@ -510,12 +510,12 @@ func (p *sectionPane) show(s *drawing.Scene) {
 		return
 	}
 	p.scene = s
-	dark := isDark()
+	look := lookNow()
 	p.draw = func(w, h int, scale float64) (image.Image, func()) {
 		if s == nil {
 			return nil, nil
 		}
-		pic, err := drawing.Render(drawing.Behind, s, drawing.Options{Dark: dark, Words: true}, w, h, scale)
+		pic, err := drawing.Render(drawing.Behind, s, drawing.Options{Look: look, Words: true}, w, h, scale)
 		if err != nil {
 			return nil, nil
 		}
@@ -530,6 +530,7 @@ type choicesPane struct {
 	view    *refitView
 	points  []drawing.ChoicePoint
 	plot    *drawing.ChoicesPlot
+	look    drawing.Look
 	focused bool
 	frame   *canvas.Rectangle
 }
@@ -544,20 +545,20 @@ func newChoicesPane(v *refitView) *choicesPane {
 }
 
 func (p *choicesPane) show(points []drawing.ChoicePoint) {
-	same := len(points) == len(p.points) && p.plot != nil
+	look := lookNow()
+	same := len(points) == len(p.points) && p.plot != nil && look == p.look
 	for i := range points {
 		same = same && points[i] == p.points[i]
 	}
 	if same {
 		return
 	}
-	p.points = points
-	dark := isDark()
+	p.points, p.look = points, look
 	p.draw = func(w, h int, scale float64) (image.Image, func()) {
 		if len(points) == 0 {
 			return nil, nil
 		}
-		plot, err := drawing.RenderChoices(points, dark, w, h, scale)
+		plot, err := drawing.RenderChoices(points, look, w, h, scale)
 		if err != nil {
 			return nil, nil
 		}

@@ -29,7 +29,7 @@ type scanPane struct {
 	drawn *drawing.Shape // nil without a scan
 	box   r3.Box         // of the scan when it last was let go
 	near  *drawing.Extent
-	dark  bool
+	look  drawing.Look
 
 	asked scanWish
 	shown *drawing.Picture
@@ -48,7 +48,8 @@ type scanWish struct {
 	read          *scanpage.Read
 	pose          mesh.Pose
 	mirrored, far bool
-	stale, dark   bool
+	stale         bool
+	look          drawing.Look
 	cut           float64
 	points        [3]r3.Vec
 	marked        int
@@ -85,7 +86,7 @@ func newScanPane(v drawing.View, want func(sheet), do func(scanpage.Action), fun
 
 // show takes a state; drawn is its shape, box the part of space that is to be seen.
 func (p *scanPane) show(s *scanpage.State, drawn *drawing.Shape, box r3.Box) {
-	p.is, p.drawn, p.dark = *s, drawn, isDark()
+	p.is, p.drawn, p.look = *s, drawn, lookNow()
 	if box != p.box {
 		p.box, p.near = box, nil
 	}
@@ -110,7 +111,7 @@ func (p *scanPane) wish() {
 	scale, size := float64(c.Scale()), p.Size()
 	w := scanWish{
 		shape: p.is.Shape, read: p.is.Read, pose: p.drawn.Pose, mirrored: p.drawn.Mirrored, far: p.drawn.Far,
-		stale: p.is.Stale, dark: p.dark, cut: p.drawn.Cuts.At(p.view), marked: len(p.is.Points), patch: p.is.Patch, shown: p.extent(),
+		stale: p.is.Stale, look: p.look, cut: p.drawn.Cuts.At(p.view), marked: len(p.is.Points), patch: p.is.Patch, shown: p.extent(),
 		width: int(math.Round(float64(size.Width) * scale)), height: int(math.Round(float64(size.Height) * scale)),
 	}
 	copy(w.points[:], p.is.Points)
@@ -121,7 +122,7 @@ func (p *scanPane) wish() {
 	shown := w.shown
 	p.want(sheet{
 		view: p.view, shape: p.drawn, width: w.width, height: w.height, scale: scale,
-		options: drawing.Options{Dark: p.dark, Words: true, Shown: &shown},
+		options: drawing.Options{Look: p.look, Words: true, Shown: &shown},
 		done: func(pic *drawing.Picture, err error) {
 			if err == nil {
 				bridge(func() { p.take(pic) })
@@ -261,7 +262,7 @@ func (p *scanPane) MouseMoved(e *desktop.MouseEvent) {
 	}
 	at := p.paperAt(e.Position)
 	q := p.view.Lift(at, p.is.Cuts)
-	text := fmt.Sprintf("%s: X %.0f Y %.0f Z %.0f mm", p.view, q.X+0, q.Y+0, q.Z+0)
+	text := fmt.Sprintf("%s: X %.0f mm, Y %.0f mm, Z %.0f mm", p.view, q.X+0, q.Y+0, q.Z+0)
 	if name := p.shown.Name(at, 4); name != "" {
 		text = name + " · " + text
 	}
@@ -391,7 +392,7 @@ func (r *scanPaneRenderer) place() {
 
 func (r *scanPaneRenderer) Refresh() {
 	p := r.p
-	pal := drawing.PaletteFor(p.dark)
+	pal := drawing.PaletteFor(p.look.Dark)
 	p.veil.FillColor = color.Transparent
 	if p.is.Busy() && !p.moving && p.is.Stage != scanpage.Finding {
 		veil := pal.Paper

@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -19,6 +20,7 @@ import (
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
+	"lastroom/internal/lengths"
 	"lastroom/internal/mesh"
 	"lastroom/ui/desk"
 	"lastroom/ui/scanpage"
@@ -60,6 +62,22 @@ func choice(t *testing.T, v *scanView, text string) {
 		}
 	}
 	t.Fatalf("no choice %q", text)
+}
+
+// A scan is told in inches too.
+func TestAScanInInches(t *testing.T) {
+	w, _ := openPages(t)
+	w.do(desk.SetLengths{Unit: lengths.Inch})
+	w.openScan(scanFile(t, "lace-dress", 1), scanpage.Inside)
+	require.NotNil(t, w.scans.state.Read, w.scans.state.Problem)
+	seen := 0
+	for _, text := range textsOf(w.win.Canvas().Content()) {
+		assert.False(t, inMM.MatchString(text), "%q", text)
+		if strings.Contains(text, " in") {
+			seen++
+		}
+	}
+	assert.Greater(t, seen, 5)
 }
 
 func TestAScanIsLaidInItsFrameAndUsed(t *testing.T) {

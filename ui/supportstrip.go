@@ -72,7 +72,8 @@ func (s *supportStrip) show(rows []desk.SupportRow) {
 func (c *supportCell) show(r desk.SupportRow) {
 	setText(c.name, r.Short)
 	setText(c.now, r.Now)
-	setText(c.others, r.Others)
+	_, unit := cutLast(told(r.Now))
+	setText(c.others, withoutUnit(told(r.Others), unit))
 	setText(c.change, r.Change)
 	importance := widget.MediumImportance
 	if r.Changed {

@@ -34,7 +34,7 @@ type takingLook struct {
 	view          drawing.View
 	best          bool // the view in which the measure is seen best, whatever view it is
 	value         string
-	dark          bool
+	look          drawing.Look
 	width, height int
 	scale         float64
 }
@@ -53,7 +53,7 @@ func (w takingWish) draw() image.Image {
 	if w.best {
 		view = t.Best
 	}
-	img, err := t.Render(view, w.value, w.dark, w.width, w.height, w.scale)
+	img, err := t.Render(view, w.value, w.look, w.width, w.height, w.scale)
 	if err != nil {
 		return nil
 	}
@@ -68,7 +68,7 @@ func newTakingPane(slot int, want func(takingWish)) *takingPane {
 
 // show takes what is to be seen; stale greys it.
 func (p *takingPane) show(room *footwear.Room, id footwear.MeasureID, view drawing.View, best bool, value string, stale bool) {
-	p.is.room, p.is.id, p.is.view, p.is.best, p.is.value, p.is.dark = room, id, view, best, value, isDark()
+	p.is.room, p.is.id, p.is.view, p.is.best, p.is.value, p.is.look = room, id, view, best, value, lookNow()
 	p.stale = stale
 	p.wish()
 	p.Refresh()

@@ -48,7 +48,7 @@ func (w *Window) showTaught(list []fit.Outcome) {
 	text.Wrapping = fyne.TextWrapWord
 	body := container.NewVBox(fixedWidth(text, 640))
 	if len(list) > 0 {
-		if img, err := drawing.RenderReliability(fit.Reliability(list, reliabilityBins), isDark(), 1280, 560, 2); err == nil {
+		if img, err := drawing.RenderReliability(fit.Reliability(list, reliabilityBins), lookNow(), 1280, 560, 2); err == nil {
 			pic := canvas.NewImageFromImage(img)
 			pic.FillMode = canvas.ImageFillContain
 			pic.SetMinSize(fyne.NewSize(640, 280))

@@ -6,13 +6,17 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lastroom/fit/drawing"
+	"lastroom/internal/lengths"
 	"lastroom/ui/desk"
 )
 
 // paper is the window's theme: warm paper or dark slate, small type, state colours from the palette of Okabe and Ito
-// (2008, values from memory), darkened or lightened where text needs contrast.
+// (2008, values from memory), darkened or lightened where text needs contrast. It also
+// has the unit that lengths are told in: what changes it has everything shown anew, as another colour has.
 type paper struct {
-	look desk.Look
+	look    desk.Look
+	lengths lengths.Unit
 }
 
 // Colour names of our own.
@@ -125,6 +129,20 @@ func shade(name fyne.ThemeColorName) color.Color {
 	s := fyne.CurrentApp().Settings()
 	return s.Theme().Color(name, s.ThemeVariant())
 }
+
+// lengthUnit is the unit that the window tells lengths in, as it is now.
+func lengthUnit() lengths.Unit {
+	if p, ok := fyne.CurrentApp().Settings().Theme().(paper); ok {
+		return p.lengths
+	}
+	return lengths.MM
+}
+
+// told is a text with its lengths in that unit.
+func told(text string) string { return lengthUnit().Tell(text) }
+
+// lookNow is how drawings are to look.
+func lookNow() drawing.Look { return drawing.Look{Dark: isDark(), Lengths: lengthUnit()} }
 
 // isDark says whether the window is dark as it is now.
 func isDark() bool {

@@ -85,7 +85,11 @@ func (b *verdictBand) show(v desk.Verdict) {
 	}
 }
 
-func setText(l *widget.Label, text string) {
+// setText shows a text on a label, its lengths in the unit that the window tells them in.
+func setText(l *widget.Label, text string) { setTyped(l, told(text)) }
+
+// setTyped shows a text as somebody wrote it, or as it was recorded.
+func setTyped(l *widget.Label, text string) {
 	if l.Text != text {
 		l.SetText(text)
 	}

@@ -69,7 +69,7 @@ func luminance(img image.Image, part image.Rectangle) float64 {
 func TestContrast(t *testing.T) {
 	test.NewTempApp(t)
 	for _, look := range []desk.Look{desk.LightLook, desk.DarkLook} {
-		p := paper{look}
+		p := paper{look: look}
 		ground := map[fyne.ThemeColorName]bool{colorBand: true, "background": true}
 		for g := range ground {
 			for _, ink := range []fyne.ThemeColorName{

@@ -17,6 +17,7 @@ import (
 	"lastroom/fit"
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
+	"lastroom/internal/lengths"
 	"lastroom/ui/desk"
 )
 
@@ -96,11 +97,12 @@ func New(app fyne.App, start desk.Inputs, o Options) *Window {
 func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Check), want func(sheet)) *Window {
 	w := &Window{app: app, log: log, state: desk.Start(start), ask: ask, want: want, stop: func() {}, aside: func(f func()) { go f() }}
 	w.state.Look = desk.Look(app.Preferences().StringWithFallback(lookPreference, string(desk.SystemLook)))
+	w.state.Lengths, _ = lengths.Of(app.Preferences().String(lengthsPreference))
 	w.state.Scale = app.Preferences().FloatWithFallback(scalePreference, 1)
 	if lo, hi := app.Preferences().Float(unsureLoPreference), app.Preferences().Float(unsureHiPreference); len((fit.Unsureness{Lo: lo, Hi: hi}).Validate()) == 0 {
 		w.state.Unsure = fit.Unsureness{Lo: lo, Hi: hi}
 	}
-	app.Settings().SetTheme(paper{w.state.Look})
+	app.Settings().SetTheme(paper{w.state.Look, w.state.Lengths})
 	w.win = app.NewWindow("Lastroom")
 	w.build()
 	w.win.Resize(w.leftSize())
@@ -110,8 +112,9 @@ func newWindow(app fyne.App, start desk.Inputs, log io.Writer, ask func(desk.Che
 
 // Names of what is kept between runs.
 const (
-	lookPreference  = "look"
-	scalePreference = "interface_scale"
+	lookPreference    = "look"
+	lengthsPreference = "lengths"
+	scalePreference   = "interface_scale"
 
 	unsureLoPreference = "unsure_from"
 	unsureHiPreference = "unsure_to"
@@ -150,11 +153,11 @@ func (w *Window) ShowAndRun(file string) {
 
 // do takes an action: the new state is shown, the effects are set off. On the window's thread only.
 func (w *Window) do(a desk.Action) {
-	before, scanned := w.state.Look, w.state.Scanned
+	before, scanned := paper{w.state.Look, w.state.Lengths}, w.state.Scanned
 	var effects []desk.Effect
 	w.state, effects = desk.Reduce(w.state, a)
-	if w.state.Look != before {
-		w.app.Settings().SetTheme(paper{w.state.Look})
+	if now := (paper{w.state.Look, w.state.Lengths}); now != before {
+		w.app.Settings().SetTheme(now)
 	}
 	if w.state.Scanned != scanned {
 		w.keepDevice(w.state.Scanned)
@@ -171,6 +174,7 @@ func (w *Window) do(a desk.Action) {
 			w.line(e.Line)
 		case desk.Keep:
 			w.app.Preferences().SetString(lookPreference, string(e.Look))
+			w.app.Preferences().SetString(lengthsPreference, e.Lengths.String())
 			w.app.Preferences().SetFloat(scalePreference, e.Scale)
 		case desk.KeepUnsure:
 			w.app.Preferences().SetFloat(unsureLoPreference, e.Limits.Lo)

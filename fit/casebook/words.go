@@ -174,17 +174,21 @@ func short(s string) string {
 }
 
 // Lines tell all that a case has.
-func (c *Case) Lines() []string {
-	const day = "2006-01-02 15:04"
-	at := func(t time.Time) string { return t.Local().Format(day) }
-	with := func(text string) string {
-		if text == "" {
-			return ""
-		}
-		return ", " + text
+func (c *Case) Lines() []string { return append(c.Facts(), c.Remarks()...) }
+
+func lineTime(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
+
+func with(text string) string {
+	if text == "" {
+		return ""
 	}
+	return ", " + text
+}
+
+// Facts tell what the program knows of a case, in its own words.
+func (c *Case) Facts() []string {
 	var w lines
-	w.say("case %s, begun %s", c.Code, at(c.Started))
+	w.say("case %s, begun %s", c.Code, lineTime(c.Started))
 	for _, f := range c.Feet {
 		text := fmt.Sprintf("foot %s: %.0f mm long", f.Side, f.LengthMM)
 		if f.BodyMassKG > 0 {
@@ -211,10 +215,16 @@ func (c *Case) Lines() []string {
 		w.say("device %s, %s%s: %s", d.Key, d.Side, with(d.Label), what)
 	}
 	for _, r := range c.Results {
-		w.say("result of %s: %s in %s: %s %s", at(r.At), r.Device, r.Shoe, r.Sentence, r.Limits)
+		w.say("result of %s: %s in %s: %s %s", lineTime(r.At), r.Device, r.Shoe, r.Sentence, r.Limits)
 	}
+	return w
+}
+
+// Remarks tell what people wrote and attached.
+func (c *Case) Remarks() []string {
+	var w lines
 	for _, n := range c.Notes {
-		w.say("note of %s: %s", at(n.At), n.Text)
+		w.say("note of %s: %s", lineTime(n.At), n.Text)
 	}
 	for _, f := range c.Files {
 		w.say("%s %s, %d bytes%s", f.Kind, f.Name, f.Bytes, with(f.Note))

@@ -62,8 +62,8 @@ func workColor(w fit.Work, pal Palette) color.Color {
 }
 
 // RenderChoices draws the plot in widthPx by heightPx pixels, scale pixels a point of text.
-func RenderChoices(points []ChoicePoint, dark bool, widthPx, heightPx int, scale float64) (*ChoicesPlot, error) {
-	paper, err := newPlotPaper("mm to the nearest limit (past it: below 0)", "support kept, %", dark, widthPx, heightPx, scale)
+func RenderChoices(points []ChoicePoint, look Look, widthPx, heightPx int, scale float64) (*ChoicesPlot, error) {
+	paper, err := newPlotPaper(look.Lengths.String()+" to the nearest limit (past it: below 0)", "support kept, %", look, widthPx, heightPx, scale)
 	if err != nil {
 		return nil, err
 	}
@@ -71,20 +71,21 @@ func RenderChoices(points []ChoicePoint, dark bool, widthPx, heightPx int, scale
 	lo, hi := math.Inf(1), math.Inf(-1)
 	least := 1.0
 	for _, q := range points {
-		lo, hi = math.Min(lo, q.MarginMM), math.Max(hi, q.MarginMM)
+		margin := look.Lengths.From(q.MarginMM)
+		lo, hi = math.Min(lo, margin), math.Max(hi, margin)
 		least = math.Min(least, q.Kept)
 	}
 	if len(points) == 0 || math.IsInf(lo, 0) {
-		lo, hi = -1, 1
+		lo, hi = look.Lengths.From(-1), look.Lengths.From(1)
 	}
-	pad := math.Max(0.15*(hi-lo), 0.2)
+	pad := math.Max(0.15*(hi-lo), look.Lengths.From(0.2))
 	p.X.Min, p.X.Max = math.Min(lo, 0)-pad, math.Max(hi, 0)+1.6*pad
 	p.Y.Min, p.Y.Max = math.Floor(100*least)-2, 101.5
 	p.Add(limitPlotter{pal})
 	out := &ChoicesPlot{}
 	kinds := map[fit.Work]bool{}
 	for _, q := range points {
-		s, err := plotter.NewScatter(plotter.XYs{{X: q.MarginMM, Y: 100 * q.Kept}})
+		s, err := plotter.NewScatter(plotter.XYs{{X: look.Lengths.From(q.MarginMM), Y: 100 * q.Kept}})
 		if err != nil {
 			return nil, fmt.Errorf("drawing: the plot of choices: %w", err)
 		}
@@ -108,7 +109,7 @@ func RenderChoices(points []ChoicePoint, dark bool, widthPx, heightPx int, scale
 	data := p.DataCanvas(sheet)
 	x, y := p.Transforms(&data)
 	for _, q := range points {
-		px, py := float64(x(q.MarginMM))*paper.pxPerPt, float64(heightPx)-float64(y(100*q.Kept))*paper.pxPerPt
+		px, py := float64(x(look.Lengths.From(q.MarginMM)))*paper.pxPerPt, float64(heightPx)-float64(y(100*q.Kept))*paper.pxPerPt
 		out.At = append(out.At, [2]float64{px, py})
 	}
 	out.Image, err = paper.image()
@@ -147,7 +148,7 @@ func (n numberPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	style := draw.TextStyle{Color: n.pal.Ink, Font: sans(textSize), Handler: handler, YAlign: -0.4}
 	for _, q := range n.points {
-		at := vg.Point{X: x(q.MarginMM), Y: y(100 * q.Kept)}
+		at := vg.Point{X: x(n.pal.lengths.From(q.MarginMM)), Y: y(100 * q.Kept)}
 		if q.Number > 0 {
 			c.FillText(style, vg.Point{X: at.X + 8, Y: at.Y}, fmt.Sprint(q.Number))
 		}

@@ -19,7 +19,7 @@ func TestChoicesLieWhereTheirNumbersSay(t *testing.T) {
 		{Number: 4, MarginMM: 1.2, Kept: 1, Work: fit.OtherShoe},
 	}
 	for _, dark := range []bool{false, true} {
-		p, err := RenderChoices(points, dark, 420, 300, 1)
+		p, err := RenderChoices(points, Look{Dark: dark}, 420, 300, 1)
 		require.NoError(t, err)
 		require.Len(t, p.At, len(points))
 		assert.Equal(t, 420, p.Image.Bounds().Dx())
@@ -37,8 +37,8 @@ func TestChoicesLieWhereTheirNumbersSay(t *testing.T) {
 		assert.False(t, seen[s], w)
 		seen[s] = true
 	}
-	_, err := RenderChoices(points, false, 10, 10, 1)
+	_, err := RenderChoices(points, Look{}, 10, 10, 1)
 	assert.Error(t, err)
-	_, err = RenderChoices(nil, false, 200, 200, 1)
+	_, err = RenderChoices(nil, Look{}, 200, 200, 1)
 	assert.NoError(t, err)
 }

@@ -37,6 +37,7 @@ func (pl *placer) style(ink color.Color, bold bool) text.Style {
 
 // put draws the word and, when it stands off its place, a leader to it.
 func (pl *placer) put(l label) {
+	l.text = pl.pal.lengths.Tell(l.text)
 	sty := pl.style(l.ink, l.bold)
 	const pad = 2
 	w, h := sty.Width(l.text)+2*pad, sty.Height(l.text)+2*pad

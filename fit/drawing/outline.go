@@ -19,14 +19,14 @@ type Span struct {
 }
 
 // RenderOutline draws a closed outline seen from above, with lengths between arrows, to scale: X to the right, Y up.
-func RenderOutline(p []Pt, spans []Span, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
+func RenderOutline(p []Pt, spans []Span, look Look, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
 	if len(p) < 3 {
 		return nil, errors.New("drawing: there is no outline to draw")
 	}
 	lo, hi, _ := bounds([]loop{{P: p}})
 	const marginMM = 12
 	shown := Extent{lo.sub(Pt{marginMM, marginMM}), hi.add(Pt{marginMM, marginMM})}
-	pal := PaletteFor(dark)
+	pal := look.palette()
 	return figure(Above, shown, pal, widthPx, heightPx, scale, gridPlotter{pal}, outlinePlotter{p, spans, pal})
 }
 

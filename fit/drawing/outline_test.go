@@ -22,7 +22,7 @@ func TestAnOutlineIsDrawnToScale(t *testing.T) {
 	_, _, ok = Across(p, 101)
 	assert.False(t, ok)
 
-	img, err := RenderOutline(p, []Span{{lo, hi, "80.0 mm"}}, false, 400, 300, 1)
+	img, err := RenderOutline(p, []Span{{lo, hi, "80.0 mm"}}, Look{}, 400, 300, 1)
 	require.NoError(t, err)
 	edge := Light.ShellEdge
 	left, right, top, low := 400, 0, 300, 0
@@ -36,8 +36,8 @@ func TestAnOutlineIsDrawnToScale(t *testing.T) {
 	assert.Greater(t, right-left, 150)
 	assert.InDelta(t, right-left, low-top, 2, "a circle is round")
 
-	_, err = RenderOutline(p[:2], nil, false, 400, 300, 1)
+	_, err = RenderOutline(p[:2], nil, Look{}, 400, 300, 1)
 	require.Error(t, err)
-	_, err = RenderOutline(p, nil, false, 4, 300, 1)
+	_, err = RenderOutline(p, nil, Look{}, 4, 300, 1)
 	assert.Error(t, err)
 }

@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
+
+	"lastroom/internal/lengths"
 )
 
 // The palette of Okabe and Ito (see the package's comment).
@@ -30,6 +32,8 @@ type Palette struct {
 	OverlapText      color.NRGBA
 	Cut              color.NRGBA
 	Halo             color.NRGBA // under text
+
+	lengths lengths.Unit // that words and axes are told in
 }
 
 // Light and Dark are the two palettes.
@@ -62,6 +66,13 @@ func PaletteFor(dark bool) Palette {
 		return Dark
 	}
 	return Light
+}
+
+// palette is the palette of a look.
+func (l Look) palette() Palette {
+	p := PaletteFor(l.Dark)
+	p.lengths = l.Lengths
+	return p
 }
 
 func fade(c color.NRGBA, a uint8) color.NRGBA {

@@ -17,6 +17,8 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+
+	"lastroom/internal/lengths"
 )
 
 var handler = text.Plain{Fonts: font.NewCache(liberation.Collection())}
@@ -24,7 +26,7 @@ var handler = text.Plain{Fonts: font.NewCache(liberation.Collection())}
 // Options say how a drawing is made. The zero value is a light drawing without words: no title, names, numbers, cut
 // lines.
 type Options struct {
-	Dark     bool
+	Look
 	Title    bool
 	Words    bool    // axes' numbers, measures, numbers of findings, directions
 	Parts    bool    // names of the parts, in Words
@@ -32,6 +34,12 @@ type Options struct {
 	Shown    *Extent // nil: ExtentOf the room
 	Marks    []Mark  // rings round places, with large numbers
 	Flipped  bool    // the numbers of the marks are written as in a mirror, for a picture that is turned over afterwards
+}
+
+// A Look is what a person prefers of all drawings.
+type Look struct {
+	Dark    bool
+	Lengths lengths.Unit // that numbers and words are told in
 }
 
 // A Mark is a place that matters, in the room's frame.
@@ -92,7 +100,7 @@ func Draw(c draw.Canvas, v View, s *Scene, o Options, pxPerPt float64) (Frame, M
 
 func (c *section) draw(on draw.Canvas, s *Scene, o Options, pxPerPt float64) Frame {
 	v := c.view
-	pal := PaletteFor(o.Dark)
+	pal := o.palette()
 	p := newPlot(v, s, o, pal)
 	p.Add(wallPlotter{c, pal}, gridPlotter{pal}, devicePlotter{c, pal}, overlapPlotter{c, pal})
 	if o.CutLines {
@@ -134,31 +142,42 @@ func newPlot(v View, s *Scene, o Options, pal Palette) *plot.Plot {
 		a.Tick.Label.Font = sans(8)
 		a.Tick.Label.Color = pal.Faint
 		a.Tick.Label.Handler = handler
-		a.Tick.Marker = millimetres{mirrored: v == Behind && a == &p.X}
+		a.Tick.Marker = ruled{pal.lengths, v == Behind && a == &p.X}
 	}
 	if !o.Words {
 		p.HideAxes()
 	}
 	if o.Title {
-		p.Title.Text = s.title(v)
+		p.Title.Text = pal.lengths.Tell(s.title(v))
 		p.Title.TextStyle = text.Style{Color: pal.Ink, Font: sans(titleSize), XAlign: text.XCenter, YAlign: text.YTop, Handler: handler}
 		p.Title.Padding = 4
 	}
 	return p
 }
 
-// millimetres marks an axis each 10 mm and numbers it each 20; mirrored axes count the other way.
-type millimetres struct{ mirrored bool }
+// ruled marks an axis each 10 mm and numbers it each 20, or each half inch and inch; mirrored axes count the other way.
+type ruled struct {
+	lengths  lengths.Unit
+	mirrored bool
+}
+
+func (r ruled) everyMM() float64 {
+	if r.lengths == lengths.Inch {
+		return lengths.InchMM / 2
+	}
+	return 10
+}
 
 // Ticks are the marks between lo and hi.
-func (m millimetres) Ticks(lo, hi float64) []plot.Tick {
+func (r ruled) Ticks(lo, hi float64) []plot.Tick {
 	var out []plot.Tick
-	for v := math.Ceil(lo/10) * 10; v <= hi; v += 10 {
-		t := plot.Tick{Value: v}
-		if math.Mod(math.Abs(v), 20) < 1 {
-			shown := v
-			if m.mirrored {
-				shown = -v
+	every := r.everyMM()
+	for n := math.Ceil(lo / every); n*every <= hi; n++ {
+		t := plot.Tick{Value: n * every}
+		if math.Mod(n, 2) == 0 {
+			shown := r.lengths.From(t.Value)
+			if r.mirrored {
+				shown = -shown
 			}
 			t.Label = fmt.Sprintf("%.0f", shown+0)
 		}
@@ -167,16 +186,16 @@ func (m millimetres) Ticks(lo, hi float64) []plot.Tick {
 	return out
 }
 
-// gridPlotter draws a faint line each 10 mm.
+// gridPlotter draws a faint line at each mark of the axes.
 type gridPlotter struct{ pal Palette }
 
 func (g gridPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	k := inkOn(c, p)
 	sty := draw.LineStyle{Color: fade(g.pal.Faint, 0x30), Width: vg.Points(0.5)}
-	for _, t := range (millimetres{}).Ticks(p.X.Min, p.X.Max) {
+	for _, t := range (ruled{lengths: g.pal.lengths}).Ticks(p.X.Min, p.X.Max) {
 		k.stroke([]Pt{{t.Value, p.Y.Min}, {t.Value, p.Y.Max}}, false, sty)
 	}
-	for _, t := range (millimetres{}).Ticks(p.Y.Min, p.Y.Max) {
+	for _, t := range (ruled{lengths: g.pal.lengths}).Ticks(p.Y.Min, p.Y.Max) {
 		k.stroke([]Pt{{p.X.Min, t.Value}, {p.X.Max, t.Value}}, false, sty)
 	}
 }
@@ -235,7 +254,7 @@ func Render(v View, s *Scene, o Options, widthPx, heightPx int, scale float64) (
 	if !ok {
 		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
 	}
-	return &Picture{Image: img, Frame: frame, Title: s.title(v), Says: says(s, cut.Measured), Measured: cut.Measured, cut: cut}, nil
+	return &Picture{Image: img, Frame: frame, Title: o.Lengths.Tell(s.title(v)), Says: o.Lengths.Tell(says(s, cut.Measured)), Measured: cut.Measured, cut: cut}, nil
 }
 
 // PNG writes a titled drawing of a view as a PNG picture widthPx pixels wide; its height follows the paper's.
@@ -246,7 +265,7 @@ func PNG(w io.Writer, v View, s *Scene, widthPx int, dark bool) error {
 	const axesPx, titlePx = 30, 40
 	e := ExtentOf(v, s.Room)
 	h := (e.Hi.V-e.Lo.V)/(e.Hi.U-e.Lo.U)*float64(widthPx-axesPx) + axesPx + titlePx
-	o := Options{Dark: dark, Title: true, Words: true, Parts: true, CutLines: true}
+	o := Options{Look: Look{Dark: dark}, Title: true, Words: true, Parts: true, CutLines: true}
 	pic, err := Render(v, s, o, widthPx, int(math.Round(h)), math.Max(1, float64(widthPx)/900))
 	if err != nil {
 		return err

@@ -99,7 +99,7 @@ func TestPictures(t *testing.T) {
 				name = v.Slug() + "-dark.png"
 			}
 			e := shown[v]
-			pic, err := Render(v, boxScene(7, 1), Options{Dark: dark, CutLines: true, Shown: &e}, 220, 140, 1)
+			pic, err := Render(v, boxScene(7, 1), Options{Look: Look{Dark: dark}, CutLines: true, Shown: &e}, 220, 140, 1)
 			require.NoError(t, err)
 			comparePicture(t, filepath.Join("testdata", name), pic.Image)
 		}

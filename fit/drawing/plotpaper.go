@@ -22,13 +22,13 @@ type plotPaper struct {
 }
 
 // newPlotPaper is paper of widthPx by heightPx pixels, scale pixels a point of text.
-func newPlotPaper(x, y string, dark bool, widthPx, heightPx int, scale float64) (*plotPaper, error) {
+func newPlotPaper(x, y string, look Look, widthPx, heightPx int, scale float64) (*plotPaper, error) {
 	const least, largest = 60, 8192
 	if widthPx < least || heightPx < least || widthPx > largest || heightPx > largest {
 		return nil, fmt.Errorf("drawing: a plot of %d by %d pixels: each side has to have %d to %d", widthPx, heightPx, least, largest)
 	}
 	dpi := max(18, int(math.Round(72*scale)))
-	p := &plotPaper{plot: plot.New(), pal: PaletteFor(dark), pxPerPt: float64(dpi) / 72}
+	p := &plotPaper{plot: plot.New(), pal: look.palette(), pxPerPt: float64(dpi) / 72}
 	p.canvas = vgimg.NewWith(vgimg.UseWH(vg.Length(float64(widthPx)/p.pxPerPt), vg.Length(float64(heightPx)/p.pxPerPt)), vgimg.UseDPI(dpi))
 	p.on = draw.New(p.canvas)
 	p.on.SetColor(p.pal.Paper)

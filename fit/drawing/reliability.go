@@ -16,8 +16,8 @@ import (
 
 // RenderReliability draws what came of devices against the odds that were given for them: a point a bin with its 95 % interval
 // and its count, and the line on which odds are right.
-func RenderReliability(bins []fit.ReliabilityBin, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
-	paper, err := newPlotPaper("odds that were given, %", "went in, %", dark, widthPx, heightPx, scale)
+func RenderReliability(bins []fit.ReliabilityBin, look Look, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
+	paper, err := newPlotPaper("odds that were given, %", "went in, %", look, widthPx, heightPx, scale)
 	if err != nil {
 		return nil, err
 	}
@@ -36,7 +36,7 @@ func RenderReliability(bins []fit.ReliabilityBin, dark bool, widthPx, heightPx i
 
 // ReliabilityPNG writes the picture.
 func ReliabilityPNG(w io.Writer, bins []fit.ReliabilityBin, dark bool) error {
-	img, err := RenderReliability(bins, dark, 640, 560, 1.4)
+	img, err := RenderReliability(bins, Look{Dark: dark}, 640, 560, 1.4)
 	if err != nil {
 		return err
 	}

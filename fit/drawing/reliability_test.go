@@ -20,6 +20,6 @@ func TestReliabilityIsDrawnWithItsCounts(t *testing.T) {
 	img, err := png.Decode(&one)
 	require.NoError(t, err)
 	assert.Equal(t, 640, img.Bounds().Dx())
-	_, err = RenderReliability(bins, true, 1, 1, 1)
+	_, err = RenderReliability(bins, Look{Dark: true}, 1, 1, 1)
 	assert.Error(t, err)
 }

@@ -168,7 +168,7 @@ func RenderShape(v View, s *Shape, o Options, widthPx, heightPx int, scale float
 	if !ok {
 		return nil, fmt.Errorf("drawing: a canvas of %T", c.Image())
 	}
-	pal := PaletteFor(o.Dark)
+	pal := o.palette()
 	on := draw.New(c)
 	p := newPlot(v, nil, o, pal)
 	sec := &section{view: v, cuts: s.Cuts, room: s.section(v)}
@@ -184,7 +184,7 @@ func RenderShape(v View, s *Shape, o Options, widthPx, heightPx int, scale float
 	body := reliefOf(s, frame, s.Far)
 	body.paint(img, s, pal)
 	p.Draw(sheet)
-	return &Picture{Image: img, Frame: frame, Says: s.says(v, sec), cut: &section{view: v}, shape: s, body: body}, nil
+	return &Picture{Image: img, Frame: frame, Says: o.Lengths.Tell(s.says(v, sec)), cut: &section{view: v}, shape: s, body: body}, nil
 }
 
 // says tells what there is to see.

@@ -94,7 +94,7 @@ func TestShapesOfShoes(t *testing.T) {
 	for _, v := range Views {
 		shown := ExtentOfBox(v, s.Bounds())
 		for _, dark := range []bool{false, true} {
-			pic, err := RenderShape(v, s, Options{Words: true, Dark: dark, Shown: &shown}, 640, 400, 1)
+			pic, err := RenderShape(v, s, Options{Words: true, Look: Look{Dark: dark}, Shown: &shown}, 640, 400, 1)
 			require.NoError(t, err)
 			assert.Contains(t, pic.Says, "mm across")
 			if dir := os.Getenv("LASTROOM_CAPTURES"); dir != "" {

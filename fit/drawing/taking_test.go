@@ -87,9 +87,9 @@ func TestEveryMeasureIsDrawnInEveryView(t *testing.T) {
 			}
 			e := taking.Shown(v)
 			assert.Less(t, e.Lo.U, e.Hi.U, "%s %s", id, v)
-			plain, err := (&Taking{ID: id, Best: taking.Best, Cuts: taking.Cuts, room: r, part: taking.part}).Render(v, "", false, 200, 150, 1)
+			plain, err := (&Taking{ID: id, Best: taking.Best, Cuts: taking.Cuts, room: r, part: taking.part}).Render(v, "", Look{}, 200, 150, 1)
 			require.NoError(t, err)
-			marked, err := taking.Render(v, "62.0 mm", false, 200, 150, 1)
+			marked, err := taking.Render(v, "62.0 mm", Look{}, 200, 150, 1)
 			require.NoError(t, err)
 			if v == taking.Best {
 				assert.NotEqual(t, plain.Pix, marked.Pix, "%s %s", id, v)
@@ -97,8 +97,8 @@ func TestEveryMeasureIsDrawnInEveryView(t *testing.T) {
 		}
 		assert.Contains(t, taking.Says(), string(footwear.Infos[id].Instrument))
 	}
-	_, err := TakingOf(r, footwear.BallWidth).Render(Above, "", true, 4, 100, 1)
+	_, err := TakingOf(r, footwear.BallWidth).Render(Above, "", Look{Dark: true}, 4, 100, 1)
 	assert.Error(t, err)
-	_, err = (&Taking{}).Render(Above, "", true, 100, 100, 1)
+	_, err = (&Taking{}).Render(Above, "", Look{Dark: true}, 100, 100, 1)
 	assert.Error(t, err)
 }

@@ -14,11 +14,11 @@ import (
 )
 
 // Render draws a view of the room with the measure and the instrument that it is taken with, and its value in words.
-func (t *Taking) Render(v View, value string, dark bool, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
+func (t *Taking) Render(v View, value string, look Look, widthPx, heightPx int, scale float64) (*image.RGBA, error) {
 	if t.room == nil || t.room.Closed == nil || len(t.room.Closed.V) == 0 {
 		return nil, errors.New("drawing: there is no room to measure")
 	}
-	pal := PaletteFor(dark)
+	pal := look.palette()
 	s := &section{view: v, cuts: t.Cuts, room: t.section(v)}
 	return figure(v, t.Shown(v), pal, widthPx, heightPx, scale, wallPlotter{s, pal}, gridPlotter{pal}, takingPlotter{t, v, value, pal})
 }

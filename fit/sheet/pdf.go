@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"lastroom/fit/drawing"
+	"lastroom/internal/lengths"
 	"lastroom/internal/problem"
 )
 
@@ -58,15 +59,16 @@ const (
 type writer struct {
 	doc    *fpdf.Fpdf
 	s      *Sheet
+	told   lengths.Unit // what lengths are told in
 	w, h   float64
 	y      float64 // how far the page is filled
 	images int
 }
 
-// WritePDF writes the sheet on pages of the paper.
-func WritePDF(w io.Writer, s *Sheet, paper Paper) error {
+// WritePDF writes the sheet on pages of the paper, lengths in the unit.
+func WritePDF(w io.Writer, s *Sheet, paper Paper, u lengths.Unit) error {
 	width, height := paper.sizeMM()
-	p := &writer{s: s, w: width, h: height}
+	p := &writer{s: s, told: u, w: width, h: height}
 	p.doc = fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: width, Ht: height}})
 	date, err := time.Parse("2006-01-02", s.Date)
 	if err != nil {
@@ -156,7 +158,7 @@ func (p *writer) font(style string, size float64) { p.doc.SetFont(face, style, s
 // wrap breaks words into lines of the present font that are no wider than so many mm.
 func (p *writer) wrap(words string, wide float64) []string {
 	var lines []string
-	for _, par := range strings.Split(words, "\n") {
+	for _, par := range strings.Split(p.told.Tell(words), "\n") {
 		line := ""
 		for _, word := range strings.Fields(par) {
 			for line == "" && p.doc.GetStringWidth(word) > wide { // longer than a line: break it
@@ -327,7 +329,7 @@ func (p *writer) first() {
 	if s.After != nil {
 		cols = []column{{share: 3.6}, {share: 1.1}, {share: 1.1}, {share: 1.1}, {share: 1.6}, {share: 5}}
 	}
-	p.table(marginMM, full, headed(cols, s.supportHeads()), s.supportRows())
+	p.table(marginMM, full, headed(cols, s.supportHeads()), s.supportRows(p.told))
 	p.text("", 7.5, s.SupportHow)
 }
 
@@ -343,7 +345,7 @@ func headed(cols []column, heads []string) []column {
 func (p *writer) inTheShoe(st *State, pic pictures) {
 	p.page()
 	p.text("B", 10, "In the shoe. "+st.Head)
-	p.text("", 7.5, "Drawn to scale, not at 1:1, cut where the heel is widest, along the centre line and low over the seat. Bold numbers are those of the findings. Numbers on the edges: mm from the back of the counter, medially of the centre line, over the ground.")
+	p.text("", 7.5, "Drawn to scale, not at 1:1, cut where the heel is widest, along the centre line and low over the seat. Bold numbers are those of the findings. Numbers on the edges: "+p.told.String()+" from the back of the counter, medially of the centre line, over the ground.")
 	wide := p.w - 2*marginMM
 	const words = 9.0
 	free := p.bottom() - p.y - 3*words
@@ -358,7 +360,7 @@ func (p *writer) inTheShoe(st *State, pic pictures) {
 	for i, v := range drawing.Views {
 		high := asked[i] * shrink
 		c := newCanvas(p.doc, marginMM, p.y, wide, high, pic.left, &p.images)
-		drawing.Draw(draw.New(c), v, pic.scene, drawing.Options{Words: true, Parts: true, CutLines: true}, 1)
+		drawing.Draw(draw.New(c), v, pic.scene, drawing.Options{Look: drawing.Look{Lengths: p.told}, Words: true, Parts: true, CutLines: true}, 1)
 		p.plain()
 		p.y += high
 		p.text("", 7.5, st.Pictures[i])

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -17,6 +18,7 @@ import (
 
 	"lastroom/device"
 	"lastroom/fit"
+	"lastroom/internal/lengths"
 )
 
 // written is a sheet's PDF, its pages' text as poppler reads it, and where it lies.
@@ -32,12 +34,12 @@ func poppler(t *testing.T, name string, args ...string) []byte {
 	return out
 }
 
-func writePDF(t *testing.T, c Case, paper Paper) written {
+func writePDF(t *testing.T, c Case, paper Paper, u lengths.Unit) written {
 	t.Helper()
 	s, err := Of(c)
 	require.NoError(t, err)
 	var b bytes.Buffer
-	require.NoError(t, WritePDF(&b, s, paper))
+	require.NoError(t, WritePDF(&b, s, paper, u))
 	file := filepath.Join(t.TempDir(), "sheet.pdf")
 	require.NoError(t, os.WriteFile(file, b.Bytes(), 0o600))
 	text := string(poppler(t, "pdftotext", "-enc", "UTF-8", "-layout", file, "-"))
@@ -103,7 +105,11 @@ func (r raster) runs(at int, upright bool) (middles, lengths []float64) {
 }
 
 // rulerMM finds the ruler, a line of about 100 mm, and measures between the middles of its first and its last tick.
-func (r raster) rulerMM(t *testing.T, upright bool) float64 {
+func (r raster) rulerMM(t *testing.T, upright bool, u lengths.Unit) float64 {
+	spaces, space := 10, 10.0
+	if u == lengths.Inch {
+		spaces, space = 16, 25.4/4
+	}
 	t.Helper()
 	end := r.img.Bounds().Dy()
 	if upright {
@@ -116,16 +122,16 @@ func (r raster) rulerMM(t *testing.T, upright bool) float64 {
 				continue
 			}
 			ticks, _ := r.runs(at-px(1.2), upright)
-			if len(ticks) < 11 {
+			if len(ticks) <= spaces {
 				continue
 			}
-			for i := 0; i+10 < len(ticks); i++ { // eleven ticks, 10 mm apart
+			for i := 0; i+spaces < len(ticks); i++ { // ticks that are evenly apart
 				even := true
-				for k := range 10 {
-					even = even && math.Abs(mm(ticks[i+k+1]-ticks[i+k])-10) < 0.3
+				for k := range spaces {
+					even = even && math.Abs(mm(ticks[i+k+1]-ticks[i+k])-space) < 0.3
 				}
 				if even {
-					return mm(ticks[i+10] - ticks[i])
+					return mm(ticks[i+spaces] - ticks[i])
 				}
 			}
 		}
@@ -143,12 +149,15 @@ func TestTemplatesAreTrueOnPaper(t *testing.T) {
 		name  string
 		c     Case
 		paper Paper
+		unit  lengths.Unit
+		ruler float64 // mm
 	}{
-		{"left, changed, Letter", changed(t), Letter},
-		{"right, as ordered, A4", Case{Date: today, Before: choice(t, right, 0)}, A4},
+		{"left, changed, Letter", changed(t), Letter, lengths.MM, 100},
+		{"right, as ordered, A4", Case{Date: today, Before: choice(t, right, 0)}, A4, lengths.MM, 100},
+		{"right, as ordered, Letter, inches", Case{Date: today, Before: choice(t, right, 0)}, Letter, lengths.Inch, 101.6},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			w := writePDF(t, c.c, c.paper)
+			w := writePDF(t, c.c, c.paper, c.unit)
 			to := c.c.Before
 			if c.c.After != nil {
 				to = c.c.After
@@ -156,8 +165,8 @@ func TestTemplatesAreTrueOnPaper(t *testing.T) {
 			for _, title := range []string{"Base of the device at 1:1", "Section at the heel at 1:1", "Long section at 1:1"} {
 				n := w.page(t, title)
 				r := w.render(t, n)
-				assert.InDelta(t, 100, r.rulerMM(t, false), 0.2, title)
-				assert.InDelta(t, 100, r.rulerMM(t, true), 0.2, title)
+				assert.InDelta(t, c.ruler, r.rulerMM(t, false, c.unit), 0.2, title)
+				assert.InDelta(t, c.ruler, r.rulerMM(t, true, c.unit), 0.2, title)
 				side := strings.ToUpper(to.Device.Options.Side)
 				assert.Contains(t, w.pages[n-1], side)
 				assert.Contains(t, w.pages[n-1], "Measure both rulers")
@@ -239,7 +248,7 @@ func (r raster) baseMM(t *testing.T, d *device.Device) (width, length float64) {
 
 // What was written comes back as UTF-8, cautions stand at the foot of each page, and every page has its number and side.
 func TestThePDFReadsBack(t *testing.T) {
-	w := writePDF(t, changed(t), A4)
+	w := writePDF(t, changed(t), A4, lengths.MM)
 	all := strings.Join(w.pages, "\n")
 	for _, words := range []string{
 		"Größe-7", "± 1.5 mm", "10°", "40°", "N·mm/rad", "this side up ↑", "mm²", "← toe", "heel →", // turned over on a left device
@@ -261,7 +270,7 @@ func TestNothingIsCutOffOrCovered(t *testing.T) {
 	c.Code = strings.Repeat("K-0123456789", 3)
 	c.DeviceName = strings.Repeat("a-very-long-name-of-a-file", 8) + ".json"
 	for _, paper := range []Paper{A4, Letter} {
-		w := writePDF(t, c, paper)
+		w := writePDF(t, c, paper, lengths.MM)
 		var doc struct {
 			Pages []struct {
 				Width  float64 `xml:"width,attr"`
@@ -293,4 +302,22 @@ func TestNothingIsCutOffOrCovered(t *testing.T) {
 			}
 		}
 	}
+}
+
+// In inches no length on paper is told in mm, and each is that of the sheet in mm.
+func TestASheetInInches(t *testing.T) {
+	inMM := regexp.MustCompile(`\d ?mm[²³]?($|[^/·\w])|, mm\b`)
+	for _, p := range writePDF(t, changed(t), A4, lengths.Inch).pages {
+		assert.Empty(t, inMM.FindAllString(p, -1))
+		assert.NotContains(t, p, "mm from")
+	}
+	s, err := Of(changed(t))
+	require.NoError(t, err)
+	var in, mm bytes.Buffer
+	require.NoError(t, WriteText(&in, s, lengths.Inch))
+	require.NoError(t, WriteText(&mm, s, lengths.MM))
+	assert.Empty(t, inMM.FindAllString(in.String(), -1))
+	depth := s.Device.Options.CupDepthMM
+	assert.Regexp(t, fmt.Sprintf(`Cup depth +%.0f mm`, depth), mm.String())
+	assert.Regexp(t, fmt.Sprintf(`Cup depth +%.3f in`, depth/25.4), in.String())
 }

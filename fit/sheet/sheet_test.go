@@ -18,6 +18,7 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/footwear"
+	"lastroom/internal/lengths"
 )
 
 var today = time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
@@ -224,8 +225,8 @@ func TestTheSameCaseGivesTheSameBytes(t *testing.T) {
 		s, err := Of(changed(t))
 		require.NoError(t, err)
 		var b bytes.Buffer
-		require.NoError(t, WritePDF(&b, s, A4))
-		require.NoError(t, WriteText(&b, s))
+		require.NoError(t, WritePDF(&b, s, A4, lengths.MM))
+		require.NoError(t, WriteText(&b, s, lengths.MM))
 		require.NoError(t, WriteJSON(&b, s))
 		return b.Bytes()
 	}
@@ -268,7 +269,7 @@ func TestTheTextOfACase(t *testing.T) {
 	s, err := Of(changed(t))
 	require.NoError(t, err)
 	var b bytes.Buffer
-	require.NoError(t, WriteText(&b, s))
+	require.NoError(t, WriteText(&b, s, lengths.MM))
 	golden := filepath.Join("..", "..", "testdata", "sheet", "left-bevel.txt")
 	if os.Getenv("UPDATE_GOLDEN") != "" {
 		require.NoError(t, os.WriteFile(golden, b.Bytes(), 0o600))

@@ -4,11 +4,30 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"lastroom/internal/lengths"
 )
 
-const rulerMM = 100.0
+// A ruler is the ruler of a sheet: 100 mm, or 4 inches.
+type ruler struct {
+	lengthMM, tickMM float64
+	ticks, long      int // ticks from end to end, and after how many a long one stands
+	long1            int // what stands at the first long one
+	unit             string
+}
 
-const scaleSentence = "Measure both rulers: each is 100 mm long, across and along the page. If not, print again at 100 % (no fitting to the page)."
+func rulerIn(u lengths.Unit) ruler {
+	if u == lengths.Inch {
+		return ruler{4 * lengths.InchMM, lengths.InchMM / 4, 16, 4, 1, u.String()}
+	}
+	return ruler{100, 10, 10, 5, 50, u.String()}
+}
+
+// sentence says how the scale of a print is checked.
+func (r ruler) sentence() string {
+	long := r.ticks / r.long * r.long1
+	return fmt.Sprintf("Measure both rulers: each is %d %s long, across and along the page. If not, print again at 100 %% (no fitting to the page).", long, r.unit)
+}
 
 // template lays one template on a page of its own, at 1:1, with rulers and the dimensions of its section. One that is
 // wider than the page lies along it, and one that is longer than the page is cut in parts.
@@ -28,7 +47,7 @@ func (p *writer) template(t *Template, sec *Section) {
 		p.mark(marginMM, p.y+4, 0)
 		f := flatPaper{left: marginMM + (full-rulerWide-long)/2, top: p.y + 6, lo: lo, hi: hi}
 		p.draw(t, f)
-		p.y = math.Max(f.top+high, p.y+rulerMM) + 3 // the upright ruler stands beside
+		p.y = math.Max(f.top+high, p.y+rulerIn(p.told).lengthMM) + 3 // the upright ruler stands beside
 		p.head(sec.Title)
 		p.table(marginMM, full, []column{{"dimension", 4}, {"", 1.4}, {"how it is known", 6}}, threeColumns(sec.Rows))
 		return
@@ -49,7 +68,7 @@ func (p *writer) template(t *Template, sec *Section) {
 			f.hi[0] = f.lo[0] + step + overlap
 		}
 		p.ruler(marginMM, p.bottom()-1, false)
-		p.ruler(p.w-marginMM, p.bottom()-rulerMM, true)
+		p.ruler(p.w-marginMM, p.bottom()-rulerIn(p.told).lengthMM, true)
 		p.mark(marginMM+3, p.y+55, 90)
 		p.doc.ClipRect(f.left, f.top, high, f.hi[0]-f.lo[0], false)
 		p.draw(t, f)
@@ -76,10 +95,10 @@ func (p *writer) templateWords(t *Template, left, wide float64, part string) {
 	p.textIn(left, wide, "B", 11, t.Title+", "+strings.ToUpper(p.s.Side)+" device"+part)
 	p.textIn(left, wide, "", 8, t.Seen)
 	p.textIn(left, wide, "", 8, t.Legend)
-	p.textIn(left, wide, "B", 8, scaleSentence)
+	p.textIn(left, wide, "B", 8, rulerIn(p.told).sentence())
 }
 
-// ruler draws 100 mm from its left or its upper end.
+// ruler draws the ruler from its left or its upper end.
 func (p *writer) ruler(x, y float64, upright bool) {
 	p.plain()
 	line := func(a0, b0, a1, b1 float64) {
@@ -89,27 +108,29 @@ func (p *writer) ruler(x, y float64, upright bool) {
 		}
 		p.doc.Line(x+a0, y-b0, x+a1, y-b1)
 	}
+	r := rulerIn(p.told)
 	p.doc.SetLineWidth(0.25)
-	line(0, 0, rulerMM, 0)
-	for i := range 11 {
-		at := 10 * float64(i)
+	line(0, 0, r.lengthMM, 0)
+	for i := range r.ticks + 1 {
+		at := r.tickMM * float64(i)
 		tick := 2.0
-		if i%5 == 0 {
+		if i%r.long == 0 {
 			tick = 3.5
 		}
 		line(at, 0, at, tick)
 		p.font("", 6)
+		number := fmt.Sprint(i / r.long * r.long1)
 		switch {
-		case i%5 != 0:
+		case i%r.long != 0:
 		case upright:
-			p.doc.Text(x-8.5, y+at+1, fmt.Sprint(10*i))
+			p.doc.Text(x-8.5, y+at+1, number)
 		default:
-			p.doc.Text(x+at+0.6, y-2, fmt.Sprint(10*i))
+			p.doc.Text(x+at+0.6, y-2, number)
 		}
 	}
 	if !upright {
 		p.font("", 7)
-		p.doc.Text(x+rulerMM+8, y, "mm")
+		p.doc.Text(x+r.lengthMM+8, y, r.unit)
 	}
 }
 
@@ -251,14 +272,15 @@ func (p *writer) span(s Span, f flatPaper) {
 		p.doc.Line(x, y, x+way*2*ux+0.7*uy, y+way*2*uy-0.7*ux)
 	}
 	p.font("", 8)
-	w := p.doc.GetStringWidth(s.Text)
+	words := p.told.Tell(s.Text)
+	w := p.doc.GetStringWidth(words)
 	mx, my := (x0+x1)/2, (y0+y1)/2
 	if math.Abs(uy) > math.Abs(ux) {
 		p.doc.TransformBegin()
 		p.doc.TransformRotate(90, mx, my)
-		p.doc.Text(mx-w/2, my+4, s.Text)
+		p.doc.Text(mx-w/2, my+4, words)
 		p.doc.TransformEnd()
 		return
 	}
-	p.doc.Text(mx-w/2, my+4, s.Text)
+	p.doc.Text(mx-w/2, my+4, words)
 }

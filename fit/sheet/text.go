@@ -5,11 +5,13 @@ import (
 	"io"
 	"strings"
 	"text/tabwriter"
+
+	"lastroom/internal/lengths"
 )
 
-// WriteText writes the sheet as plain text in UTF-8. Templates need paper: of them only the words and lengths are told.
-func WriteText(w io.Writer, s *Sheet) error {
-	t := &typist{w: w}
+// WriteText writes the sheet as plain text in UTF-8, lengths in the unit. Templates need paper: of them only the words and lengths are told.
+func WriteText(w io.Writer, s *Sheet, u lengths.Unit) error {
+	t := &typist{w: w, lengths: u}
 	t.line("%s: %s DEVICE", s.Title, strings.ToUpper(s.Side))
 	t.line("%s", s.heading())
 	for _, l := range s.subject() {
@@ -34,7 +36,7 @@ func WriteText(w io.Writer, s *Sheet) error {
 	if kept := s.KeptSentence(); kept != "" {
 		t.line("%s", kept)
 	}
-	t.table(s.supportHeads(), s.supportRows())
+	t.table(s.supportHeads(), s.supportRows(u))
 	t.line("%s", s.SupportHow)
 	for i, sec := range s.Sections {
 		t.head(sec.Title)
@@ -65,13 +67,14 @@ func WriteText(w io.Writer, s *Sheet) error {
 
 // A typist writes lines and tables until an error.
 type typist struct {
-	w   io.Writer
-	err error
+	w       io.Writer
+	lengths lengths.Unit
+	err     error
 }
 
 func (t *typist) line(format string, args ...any) {
 	if t.err == nil {
-		_, t.err = fmt.Fprintf(t.w, format+"\n", args...)
+		_, t.err = fmt.Fprintln(t.w, t.lengths.Tell(fmt.Sprintf(format, args...)))
 	}
 }
 
@@ -88,7 +91,7 @@ func (t *typist) table(heads []string, rows [][]string) {
 		fmt.Fprintln(tw, strings.Join(heads, "\t"))
 	}
 	for _, r := range rows {
-		fmt.Fprintln(tw, strings.Join(r, "\t"))
+		fmt.Fprintln(tw, t.lengths.Tell(strings.Join(r, "\t")))
 	}
 	t.err = tw.Flush()
 }
@@ -218,16 +221,18 @@ func (s *Sheet) supportHeads() []string {
 	return []string{"figure", "ordered", "now", "band", "what a change of it means"}
 }
 
-func (s *Sheet) supportRows() [][]string {
+func (s *Sheet) supportRows(u lengths.Unit) [][]string {
 	var rows [][]string
 	for _, f := range s.Support {
+		unit := u.Instead(f.Unit)
+		cell := func(v Number) string { return strings.TrimSuffix(u.Tell(short(float64(v))+" "+f.Unit), " "+unit) }
 		name := f.Name
-		if f.Unit != "" {
-			name += ", " + f.Unit
+		if unit != "" {
+			name += ", " + unit
 		}
-		r := []string{name, short(float64(f.Ordered)), short(float64(f.Before))}
+		r := []string{name, cell(f.Ordered), cell(f.Before)}
 		if s.After != nil {
-			r = append(r, short(float64(f.After)))
+			r = append(r, cell(f.After))
 		}
 		rows = append(rows, append(r, f.Band, f.Words))
 	}

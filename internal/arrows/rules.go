@@ -17,16 +17,17 @@ type Graph map[string]Package
 type Package struct{ Imports, Tests []string }
 
 // engine is what stands left of everything that shows or prints.
-var engine = []string{"internal/problem", "internal/lock", "internal/mesh", "assets", "footwear", "device", "fit"}
+var engine = []string{"internal/problem", "internal/lengths", "internal/lock", "internal/mesh", "assets", "footwear", "device", "fit"}
 
 // places has, for each place of the house, the places that it may import besides itself.
 var places = map[string][]string{
 	"internal/problem": {},
+	"internal/lengths": {},
 	"internal/lock":    {},
 	"internal/mesh":    {"internal/problem"},
 	"assets":           {},
 	"footwear":         {"internal/lock", "internal/mesh", "internal/problem", "assets"},
-	"device":           {"internal/mesh", "internal/problem", "assets"},
+	"device":           {"internal/lengths", "internal/mesh", "internal/problem", "assets"},
 	"fit":              engine,
 	"internal/console": engine,
 	"ui":               engine,

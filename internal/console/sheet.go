@@ -11,6 +11,7 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/fit/sheet"
+	"lastroom/internal/lengths"
 	"lastroom/internal/problem"
 )
 
@@ -19,19 +20,21 @@ type sheetOptions struct {
 	refit int // entry of the search to carry out, from 1; 0: none
 	draws int
 	paper sheet.Paper
+	unit  lengths.Unit // that lengths are told in
 	date  time.Time
 	code  string
 	form  string // ending of the file: .pdf, .txt, .json
 }
 
 func runSheet(c *call) error {
-	var out, paper, date, form string
+	var out, paper, unit, date, form string
 	var o sheetOptions
 	var cases repeated
 	read := jobFlags(c)
 	c.flags.IntVar(&o.refit, "refit", 0, "")
 	c.flags.IntVar(&o.draws, "draws", 2000, "")
 	c.flags.StringVar(&paper, "paper", "a4", "")
+	c.flags.StringVar(&unit, "lengths", "mm", "")
 	c.flags.StringVar(&date, "date", "", "")
 	c.flags.StringVar(&o.code, "code", "", "")
 	c.flags.StringVar(&out, "out", "", "")
@@ -39,6 +42,9 @@ func runSheet(c *call) error {
 	c.flags.Var(&cases, "case", "")
 	more, err := c.parse()
 	if err != nil {
+		return err
+	}
+	if o.unit, err = unitOf(unit); err != nil {
 		return err
 	}
 	if len(cases) > 0 {
@@ -78,6 +84,15 @@ func runSheet(c *call) error {
 	return nil
 }
 
+// unitOf is the unit that lengths are told in.
+func unitOf(name string) (lengths.Unit, error) {
+	u, ok := lengths.Of(name)
+	if !ok {
+		return u, problem.Problem{Field: "--lengths", Value: clipped(name), Limit: "mm or in", Mend: "choose one of them"}
+	}
+	return u, nil
+}
+
 // dayOf reads a day; empty is today.
 func dayOf(text string) (time.Time, error) {
 	if text == "" {
@@ -105,11 +120,11 @@ func writeSheet(s *sheet.Sheet, name string, o sheetOptions) error {
 	err := writeFile(name, func(f *os.File) error {
 		switch o.form {
 		case ".txt":
-			return sheet.WriteText(f, s)
+			return sheet.WriteText(f, s, o.unit)
 		case ".json":
 			return sheet.WriteJSON(f, s)
 		default:
-			return sheet.WritePDF(f, s, o.paper)
+			return sheet.WritePDF(f, s, o.paper, o.unit)
 		}
 	})
 	var p problem.Problem

@@ -288,6 +288,7 @@ type Words struct {
 	Title, Notice string
 	Warn          bool   // the notice is a failure
 	About         string // the case that is shown
+	Remarks       string // what people wrote about it, as they wrote it
 	History       string
 	Undo, Redo    string
 }
@@ -313,7 +314,7 @@ func WordsView(s *State) Words {
 	if s.Case == nil {
 		return w
 	}
-	w.About = strings.Join(s.Case.Case.Lines(), "\n")
+	w.About, w.Remarks = strings.Join(s.Case.Case.Facts(), "\n"), strings.Join(s.Case.Case.Remarks(), "\n")
 	var lines []string
 	for i := len(s.History) - 1; i >= 0; i-- {
 		h := s.History[i]

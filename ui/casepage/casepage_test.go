@@ -90,7 +90,7 @@ func TestEveryChangeOnTheDeskIsKeptInItsCase(t *testing.T) {
 	d.refused(casepage.Do{What: casepage.Note, Text: "  "}, "empty")
 	w := casepage.WordsView(&d.s)
 	for _, want := range []string{"case A-1", "heel narrow", "bevel_medial_deg 30 → 12", "qualified practitioner"} {
-		assert.Contains(t, w.About, want)
+		assert.Contains(t, w.About+w.Remarks, want)
 	}
 	assert.Contains(t, w.Undo, "note added")
 
@@ -110,13 +110,13 @@ func TestEveryChangeOnTheDeskIsKeptInItsCase(t *testing.T) {
 	assert.Equal(t, "A-1", next.s.OnCode)
 	assert.InDelta(t, 12, next.up[0].Stand.Now.BevelMedialDeg, 0)
 	next.ok(casepage.Do{What: casepage.Redo})
-	assert.Contains(t, casepage.WordsView(&next.s).About, "heel narrow")
+	assert.Contains(t, casepage.WordsView(&next.s).Remarks, "heel narrow")
 	next.refused(casepage.Do{What: casepage.Redo}, "Nothing is left")
 	next.ok(casepage.Do{What: casepage.Came, Outcome: fit.Outcome{
 		Date: "2026-11-27", Shoe: "lace-dress", Size: "EU 42", Closure: "lace", Options: s.Now, Program: fit.Version, Odds: 0.8, Happened: fit.WentIn,
 		Places: []fit.OutcomePlace{},
 	}})
-	assert.Contains(t, casepage.WordsView(&next.s).About, "went in")
+	assert.Contains(t, casepage.WordsView(&next.s).Remarks, "went in")
 	next.ok(casepage.Search{Text: "nothing such"})
 	assert.Empty(t, next.s.Rows)
 	next.ok(casepage.Search{Text: "lace"})

@@ -6,6 +6,7 @@ import (
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
+	"lastroom/internal/lengths"
 )
 
 // An Action is an intention of the person or a report of the work in the background.
@@ -95,6 +96,8 @@ type (
 	SelectBy struct{ N int }
 	// SetLook picks light or dark.
 	SetLook struct{ Look Look }
+	// SetLengths picks the unit that lengths are entered and told in.
+	SetLengths struct{ Unit lengths.Unit }
 	// SetUnsure picks the odds between which a state is unsure, in per cent.
 	SetUnsure struct{ Lo, Hi string }
 	// SetScale picks the interface's scale for the next start.
@@ -150,6 +153,7 @@ func (StepCut) action()       {}
 func (Select) action()        {}
 func (SelectBy) action()      {}
 func (SetLook) action()       {}
+func (SetLengths) action()    {}
 func (SetScale) action()      {}
 func (SetUnsure) action()     {}
 func (Progressed) action()    {}
@@ -170,10 +174,11 @@ type (
 	}
 	// Log asks for a line in the event log.
 	Log struct{ Line string }
-	// Keep asks to keep look and scale for the next start.
+	// Keep asks to keep look, unit and scale for the next start.
 	Keep struct {
-		Look  Look
-		Scale float64
+		Look    Look
+		Lengths lengths.Unit
+		Scale   float64
 	}
 	// KeepUnsure asks to keep the limits of unsure for the next start.
 	KeepUnsure struct{ Limits fit.Unsureness }

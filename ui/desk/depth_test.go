@@ -35,7 +35,7 @@ func TestDepthBelongsToItsAnswer(t *testing.T) {
 	rows := desk.SupportView(&s)
 	require.Len(t, rows, 4)
 	assert.Equal(t, "40.0 mm", rows[0].Now)
-	assert.Equal(t, "ordered 50.0 · plain 45.0", rows[0].Others)
+	assert.Equal(t, "ordered 50.0 mm · plain 45.0 mm", rows[0].Others)
 	assert.Equal(t, "20 % less than ordered", rows[0].Change)
 	assert.True(t, rows[0].Changed)
 	assert.Equal(t, "as ordered", rows[1].Change)

@@ -114,7 +114,10 @@ func Reduce(s State, a Action) (State, []Effect) {
 		return redo(s)
 	case SetLook:
 		s.Look = a.Look
-		return s, []Effect{Keep{s.Look, s.Scale}}
+		return s, []Effect{Keep{s.Look, s.Lengths, s.Scale}}
+	case SetLengths:
+		s.Lengths = a.Unit
+		return s, []Effect{Keep{s.Look, s.Lengths, s.Scale}}
 	case SetScale:
 		return setScale(s, a.Text)
 	case SetUnsure:
@@ -381,7 +384,7 @@ func setScale(s State, text string) (State, []Effect) {
 	}
 	s.accept(ScaleSpec.Key)
 	s.Scale = v
-	return s, []Effect{Keep{s.Look, s.Scale}}
+	return s, []Effect{Keep{s.Look, s.Lengths, s.Scale}}
 }
 
 // answered shows an answer, unless a later one is shown already. While a slider is held, answers to inputs that have

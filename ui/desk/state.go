@@ -11,6 +11,7 @@ import (
 	"lastroom/fit/drawing"
 	"lastroom/footwear"
 	"lastroom/footwear/shelf"
+	"lastroom/internal/lengths"
 	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
 )
@@ -116,8 +117,9 @@ type State struct {
 	Cuts     drawing.Cuts
 	Selected int // index into Shown's findings, -1 for none
 
-	Look  Look
-	Scale float64 // of the interface, used at the next start
+	Look    Look
+	Lengths lengths.Unit // that lengths are entered and told in
+	Scale   float64      // of the interface, used at the next start
 
 	past, future []Inputs
 	dragged      string // field that is being dragged; its changes are one step of undo

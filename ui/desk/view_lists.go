@@ -67,7 +67,7 @@ func findingDetail(f *fit.Finding) string {
 	if f.Bearing {
 		parts = append(parts, "carries the device")
 	} else {
-		parts = append(parts, fmt.Sprintf("wall gives %.1f", f.GiveMM))
+		parts = append(parts, fmt.Sprintf("wall gives %.1f mm", f.GiveMM))
 	}
 	if f.GapMM < 0 && f.AreaMM2 >= 0.5 {
 		parts = append(parts, fmt.Sprintf("%.0f mm²", f.AreaMM2))
@@ -114,7 +114,7 @@ func FootRoomView(s *State) []Row {
 		if !c.Known {
 			r.Word, r.Mark = "not judged", WaitMark
 		} else if c.NeedMM != 0 {
-			r.Value += fmt.Sprintf(", %.0f wanted", c.NeedMM)
+			r.Value += fmt.Sprintf(", %.0f mm wanted", c.NeedMM)
 		}
 		rows = append(rows, r)
 	}
@@ -136,7 +136,7 @@ func BaseView(s *State) []Reading {
 		rocks = "it rocks (over 0.5 mm, common practice)"
 	}
 	return []Reading{
-		{"base width", fmt.Sprintf("%.1f mm: %.1f medial, %.1f lateral of the bisection", b.WidthMM, b.MedialMM, b.LateralMM)},
+		{"base width", fmt.Sprintf("%.1f mm: %.1f mm medial, %.1f mm lateral of the bisection", b.WidthMM, b.MedialMM, b.LateralMM)},
 		{"base area", fmt.Sprintf("%.0f mm²", b.AreaMM2)},
 		{"rotational stiffness", fmt.Sprintf("%.0f N·m/rad in the frontal plane, flat base", b.RotationalNMMPerRad/1000)},
 		{rockName, fmt.Sprintf("%.1f mm: %s", zeroed(b.RockGapMM, 1), rocks)},

@@ -3,7 +3,6 @@ package desk
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"lastroom/fit"
 )
@@ -29,7 +28,7 @@ type SupportRow struct {
 	Key, Name           string
 	Short               string // the name on the strip, empty: the figure stands on the table only
 	Now, Ordered, Plain string // with the unit
-	Others              string // as ordered and of the plain device, without the unit
+	Others              string // as ordered and of the plain device
 	Band                string // of an estimate, "20 to 34 mm"; empty where it is computed
 	Change              string // against as ordered, in words: "12 % less than ordered"
 	Means               string // what more or less of it means
@@ -54,7 +53,7 @@ func SupportView(s *State) []SupportRow {
 		r := SupportRow{
 			Key: f.Key, Name: f.Name, Short: stripNames[f.Key], Now: Figure(f.Now, f.Unit), Ordered: Figure(f.Ordered, f.Unit), Plain: Figure(f.Plain, f.Unit), Means: f.Words,
 		}
-		r.Others = "ordered " + bare(r.Ordered) + " · plain " + bare(r.Plain)
+		r.Others = "ordered " + r.Ordered + " · plain " + r.Plain
 		if f.Lo != f.Hi {
 			r.Band = Figure(f.Lo, "") + " to " + Figure(f.Hi, f.Unit)
 		}
@@ -84,12 +83,6 @@ func Compare(now, ordered float64, what string) (words string, changed bool) {
 	default:
 		return fmt.Sprintf("%.0f %% less than %s", 100*share, what), true
 	}
-}
-
-// bare is a figure without its unit.
-func bare(text string) string {
-	number, _, _ := strings.Cut(text, " ")
-	return number
 }
 
 // Figure is a number with three digits that matter, and its unit.

@@ -48,16 +48,16 @@ func TestListViews(t *testing.T) {
 	rows := desk.FindingsView(&s)
 	require.Len(t, rows, 2)
 	assert.Equal(t, "1. wedge base · feather line, medial: overlap 1.6 mm ±0.8, blocked. "+
-		"intended · grind 1.2 mm from the medial side · wall gives 0.0 · 33 mm²", rows[0].Text())
+		"intended · grind 1.2 mm from the medial side · wall gives 0.0 mm · 33 mm²", rows[0].Text())
 	assert.True(t, rows[0].Selected)
-	assert.Equal(t, "2. cup wall · counter lateral: gap 0.4 mm ±0.6, snug. settled · wall gives 0.5", rows[1].Text())
+	assert.Equal(t, "2. cup wall · counter lateral: gap 0.4 mm ±0.6, snug. settled · wall gives 0.5 mm", rows[1].Text())
 	assert.NotEqual(t, rows[0].Mark, rows[1].Mark)
 
 	foot := desk.FootRoomView(&s)
-	assert.Equal(t, "4.2 mm left, 10 wanted", foot[0].Value)
+	assert.Equal(t, "4.2 mm left, 10 mm wanted", foot[0].Value)
 	assert.Equal(t, "not judged", foot[1].Word)
 	base := desk.BaseView(&s)
-	assert.Equal(t, "52.0 mm: 26.0 medial, 26.0 lateral of the bisection", base[0].Text)
+	assert.Equal(t, "52.0 mm: 26.0 mm medial, 26.0 mm lateral of the bisection", base[0].Text)
 	assert.Equal(t, "640 N·m/rad in the frontal plane, flat base", base[2].Text)
 	assert.Contains(t, base[3].Text, "it rocks")
 

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lastroom/internal/lengths"
 	"lastroom/internal/problem"
 )
 
@@ -23,8 +24,16 @@ type Spec struct {
 // maxLength is the longest text that is looked at: no number a person means is longer.
 const maxLength = 40
 
-// Parse reads text. The problem is nil when the number is finite and within the limits.
+// Parse reads text. The problem is nil when the number is finite and within the limits. A length in mm may be typed in inches,
+// with the sign of inches behind it.
 func (s Spec) Parse(text string) (float64, *problem.Problem) {
+	if in := s.In(lengths.Inch); in.Unit != s.Unit && hasUnit(text, in.Unit) {
+		v, p := in.Parse(text)
+		if p != nil {
+			return v * lengths.InchMM, p
+		}
+		return s.fromInches(v, text), nil
+	}
 	v, ok := ParseNumber(text, s.Unit)
 	if !ok {
 		shown := strings.TrimSpace(text)
@@ -175,8 +184,11 @@ func splitFraction(t string) (whole string, part float64, ok bool) {
 
 // unitWords are the ways in which a unit is written after a number.
 func unitWords(unit string) []string {
-	if unit == "°" || unit == "deg" {
+	switch unit {
+	case "°", "deg":
 		return []string{"°", "deg"}
+	case "in":
+		return []string{"inches", "inch", "in", "″", "\"", "''"}
 	}
 	return []string{unit}
 }

@@ -230,7 +230,7 @@ func touching(t Texts, r *fit.Result, name string) string {
 	if worst == nil {
 		return t.Say("touch.clear") // nothing of the device comes near
 	}
-	return t.mm("touch."+string(worst.State), worst.GapMM)
+	return t.length("touch."+string(worst.State), worst.GapMM)
 }
 
 // roomLeft tells how a result is at one question about the foot.
@@ -241,7 +241,7 @@ func roomLeft(t Texts, r *fit.Result, key string) string {
 	}
 	for i := range r.FootRoom {
 		if c := &r.FootRoom[i]; c.Key == key {
-			return t.mm(kind+string(c.State), c.NeedMM-c.LeftMM)
+			return t.length(kind+string(c.State), c.NeedMM-c.LeftMM)
 		}
 	}
 	return t.Say(kind + "clear")
@@ -252,11 +252,11 @@ func lying(t Texts, r *fit.Result) string {
 	const blocked, worth = 1.5, 0.5 // as the verdict has it
 	switch {
 	case r.RideUpMM > blocked:
-		return t.mm("ride.blocked", r.RideUpMM)
+		return t.length("ride.blocked", r.RideUpMM)
 	case r.Base.RockGapMM > worth:
 		return t.Say("rock.unsure")
 	case r.RideUpMM > worth:
-		return t.mm("ride.snug", r.RideUpMM)
+		return t.length("ride.snug", r.RideUpMM)
 	default:
 		return t.Say("ride.clear")
 	}

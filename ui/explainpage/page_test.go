@@ -15,6 +15,7 @@ import (
 	"lastroom/device"
 	"lastroom/fit"
 	"lastroom/footwear"
+	"lastroom/internal/lengths"
 )
 
 var hole = regexp.MustCompile(`\{[a-z]+\}`)
@@ -43,6 +44,16 @@ func TestNoTextIsMissingInAnyLanguage(t *testing.T) {
 	assert.Equal(t, "fr", TextsOf("fr_FR.UTF-8").Code)
 	assert.Equal(t, "en", TextsOf("nl").Code)
 	assert.Panics(t, func() { english.Say("no such text") })
+}
+
+// Lengths are told to half a millimetre, or to a sixteenth of an inch.
+func TestLengthsArePlain(t *testing.T) {
+	for mm, want := range map[float64]string{0.1: "1/16 inch", 1.6: "1/16 inch", 3.2: "1/8 inch", -4.8: "3/16 inch", 25.4: "1 inch", 30.2: "1 3/16 inches", 50.8: "2 inches"} {
+		assert.Contains(t, TextsOf("en").In(lengths.Inch).length("touch.blocked", mm), "about "+want+".")
+	}
+	assert.Contains(t, TextsOf("de").In(lengths.Inch).length("touch.blocked", 3), "1/8 Zoll zu groß")
+	assert.Contains(t, TextsOf("de").length("touch.blocked", 2.4), "2,5 mm zu groß")
+	assert.Contains(t, TextsOf("en").length("touch.blocked", 0.1), "0.5 mm.")
 }
 
 // syllables counts groups of vowels, a silent e at the end left out: the usual estimate.

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"lastroom/assets"
+	"lastroom/internal/lengths"
 )
 
 // Codes are the languages, in the order in which they are offered.
@@ -16,8 +17,9 @@ var Codes = []string{"en", "de", "fr", "es"}
 
 // Texts are the words of one language.
 type Texts struct {
-	Code string
-	by   map[string]string
+	Code    string
+	Lengths lengths.Unit // that lengths are told in
+	by      map[string]string
 }
 
 // all has every language; the files are part of the program, so one that can't be read is a programmer's mistake.
@@ -46,6 +48,12 @@ func TextsOf(code string) Texts {
 	return all[Codes[0]]
 }
 
+// In is the language with its lengths in a unit.
+func (t Texts) In(u lengths.Unit) Texts {
+	t.Lengths = u
+	return t
+}
+
 // Has says whether there is a text of that key.
 func (t Texts) Has(key string) bool { return t.by[key] != "" }
 
@@ -58,14 +66,38 @@ func (t Texts) Say(key string) string {
 	return s
 }
 
-// mm is the text with a length in it, to half a millimetre, at least a half.
-func (t Texts) mm(key string, mm float64) string {
-	n := math.Max(0.5, math.Round(2*math.Abs(mm))/2)
-	text := strconv.FormatFloat(n, 'f', -1, 64)
-	if t.Code != "en" {
-		text = strings.ReplaceAll(text, ".", ",")
+// length is the text with a length in it, to half a millimetre, or to a sixteenth of an inch, and at least that.
+func (t Texts) length(key string, mm float64) string {
+	text := ""
+	if t.Lengths == lengths.Inch {
+		text = t.inches(mm)
+	} else {
+		text = strconv.FormatFloat(math.Max(0.5, math.Round(2*math.Abs(mm))/2), 'f', -1, 64) + " mm"
+		if t.Code != "en" {
+			text = strings.ReplaceAll(text, ".", ",")
+		}
 	}
-	return strings.ReplaceAll(t.Say(key), "{mm}", text)
+	return strings.ReplaceAll(t.Say(key), "{length}", text)
+}
+
+// inches are inches and sixteenths in words, "3/16 inch".
+func (t Texts) inches(mm float64) string {
+	n := max(1, int(math.Round(16*lengths.Inch.From(math.Abs(mm)))))
+	whole, part, of := n/16, n%16, 16
+	for part > 0 && part%2 == 0 {
+		part, of = part/2, of/2
+	}
+	word := " " + t.Say("unit.inch")
+	if n > 16 {
+		word = " " + t.Say("unit.inches")
+	}
+	switch {
+	case part == 0:
+		return strconv.Itoa(whole) + word
+	case whole == 0:
+		return fmt.Sprintf("%d/%d%s", part, of, word)
+	}
+	return fmt.Sprintf("%d %d/%d%s", whole, part, of, word)
 }
 
 // share is the text with a share of a hundred in it. What is not sure is never told as sure.

@@ -83,7 +83,7 @@ func Topics() []Topic {
 		i := id.Info()
 		t := Topic{
 			Key: "measure." + i.Key, Group: "Measures of a shoe", Name: i.Name, What: i.What, Why: texts["measure."+i.Key].Why, Measure: id, IsMeasure: true,
-			Limits: fmt.Sprintf("%g to %g %s; usual %g to %g (%s)", i.Lo, i.Hi, unit(i.Unit), i.BandLo, i.BandHi, i.Source),
+			Limits: fmt.Sprintf("%g to %g %s; usual %g to %g %s (%s)", i.Lo, i.Hi, unit(i.Unit), i.BandLo, i.BandHi, unit(i.Unit), i.Source),
 			How:    fmt.Sprintf("%s, ±%g %s.", i.Instrument, i.PlusMinus, unit(i.Unit)),
 		}
 		out = append(out, t)

@@ -82,7 +82,7 @@ func TestARoomGrowsWithWhatIsEntered(t *testing.T) {
 	assert.Equal(t, footwear.SeatWidth, s.Now, "what is entered is explained")
 	r := row(t, &s, footwear.SeatWidth)
 	assert.Equal(t, "66.5", r.FieldShow.Text)
-	assert.Equal(t, "measured ±1.5", r.Word)
+	assert.Equal(t, "measured ±1.5 mm", r.Word)
 	assert.Equal(t, desk.ClearMark, r.Mark)
 	m := s.Draft.M[footwear.SeatWidth]
 	assert.Equal(t, footwear.Measure{Value: 66.5, PlusMinus: 1.5, Instrument: footwear.InsideCalliper}, m)

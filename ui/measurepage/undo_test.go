@@ -109,7 +109,7 @@ func TestHowSureAMeasureIs(t *testing.T) {
 	assert.Empty(t, e.Sure.Problem)
 	assert.Equal(t, "2.5", e.Sure.Text)
 	assert.Equal(t, string(footwear.InsideCalliper), e.Instrument.Choice)
-	assert.Equal(t, "measured ±2.5", row(t, &s, footwear.SeatWidth).Word)
+	assert.Equal(t, "measured ±2.5 mm", row(t, &s, footwear.SeatWidth).Word)
 	s, _ = run(s, measurepage.Choose{Key: measurepage.InstrumentKey, Value: "divining rod"}, measurepage.Step{Key: measurepage.SureKey, N: -1},
 		measurepage.Choose{Key: measurepage.InstrumentKey, Value: string(footwear.Calliper)}, measurepage.Enter{Key: "seat_width_mm", Text: "67"})
 	assert.Equal(t, footwear.Measure{Value: 67, PlusMinus: 2.4, Instrument: footwear.Calliper}, s.Draft.M[footwear.SeatWidth], "another value, as sure")

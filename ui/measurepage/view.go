@@ -9,6 +9,7 @@ import (
 
 	"lastroom/footwear"
 	"lastroom/ui/desk"
+	"lastroom/ui/entry"
 )
 
 // A Row is one measure as it is listed.
@@ -24,7 +25,7 @@ type Row struct {
 
 // Text is the whole row in words.
 func (r Row) Text() string {
-	t := fmt.Sprintf("%s: %s %s, %s, %s %s", r.Name, r.Text0(), r.Unit, r.Word, r.Usually, r.Unit)
+	t := fmt.Sprintf("%s: %s, %s, %s", r.Name, r.withUnit(), r.Word, r.Usually)
 	if r.Say != "" {
 		t += ". " + r.Say
 	}
@@ -37,6 +38,18 @@ func (r Row) Text0() string {
 		return r.FieldShow.Text
 	}
 	return r.Empty
+}
+
+// withUnit is Text0 with the unit, unless it is a text that was refused.
+func (r Row) withUnit() string {
+	t := r.Text0()
+	if _, number := entry.ParseNumber(t, ""); !number {
+		return t
+	}
+	if r.Unit == "°" {
+		return t + r.Unit
+	}
+	return t + " " + r.Unit
 }
 
 // Rows are the measures that are listed.
@@ -57,18 +70,18 @@ func rowOf(s *State, id MeasureID) Row {
 	if s.Draft.Taken(id) {
 		r.FieldShow.Text = spec.Format(s.Draft.V(id))
 		m := s.Draft.M[id]
-		r.Mark, r.Word = desk.ClearMark, "measured ±"+trim(m.PlusMinus)
+		r.Mark, r.Word = desk.ClearMark, "measured ±"+quantity(m.PlusMinus, spec.Unit)
 		if m.Instrument == footwear.Guess {
-			r.Mark, r.Word = desk.WaitMark, "guessed ±"+trim(m.PlusMinus)
+			r.Mark, r.Word = desk.WaitMark, "guessed ±"+quantity(m.PlusMinus, spec.Unit)
 		}
 	}
 	m := s.latest()
 	if m != nil {
 		lo, hi := footwear.Band(&m.Sheet, id)
-		r.Usually = "usually " + trim(lo) + " to " + trim(hi)
+		r.Usually = "usually " + span(lo, hi, spec.Unit)
 		if !s.Draft.Taken(id) {
 			r.Empty = spec.Format(math.Round(m.Sheet.V(id)*10) / 10)
-			r.Word = fmt.Sprintf("assumed ±%s", trim(m.Sheet.M[id].PlusMinus))
+			r.Word = "assumed ±" + quantity(m.Sheet.M[id].PlusMinus, spec.Unit)
 		}
 		judged(s, m, &r)
 	}
@@ -100,18 +113,19 @@ func judged(s *State, m *Made, r *Row) {
 			return
 		}
 		r.Mark, r.Word = desk.UnsureMark, "unusual"
-		r.Say = fmt.Sprintf("%s %s is unusual: usually %s. Measure it again; if it is so, write why.",
-			trim(n.Value), r.Unit, span(n.Lo, n.Hi, r.Unit))
+		r.Say = fmt.Sprintf("%s is unusual: usually %s. Measure it again; if it is so, write why.",
+			quantity(n.Value, r.Unit), span(n.Lo, n.Hi, r.Unit))
 		return
 	}
 }
 
-func span(lo, hi float64, unit string) string {
-	gap := " "
+func span(lo, hi float64, unit string) string { return trim(lo) + " to " + quantity(hi, unit) }
+
+func quantity(v float64, unit string) string {
 	if unit == "°" {
-		gap = ""
+		return trim(v) + unit
 	}
-	return trim(lo) + " to " + trim(hi) + gap + unit
+	return trim(v) + " " + unit
 }
 
 func trim(v float64) string {
@@ -238,13 +252,9 @@ func ExplainedView(s *State) Explained {
 	info := s.Now.Info()
 	r := rowOf(s, s.Now)
 	e := Explained{Row: r, Title: upperFirst(info.Name), Where: info.What, Reason: s.Draft.Reasons[info.Key]}
-	unit := " " + r.Unit
-	if r.Unit == "°" {
-		unit = r.Unit
-	}
-	e.With = fmt.Sprintf("Taken with: %s, as a rule to ±%s%s.", info.Instrument, trim(info.PlusMinus), unit)
+	e.With = fmt.Sprintf("Taken with: %s, as a rule to ±%s.", info.Instrument, quantity(info.PlusMinus, r.Unit))
 	if r.Usually != "" {
-		e.With += " " + upperFirst(r.Usually) + unit + "."
+		e.With += " " + upperFirst(r.Usually) + "."
 	}
 	e.Taken = s.Draft.Taken(s.Now)
 	e.Sure, e.Instrument = sureView(s), instrumentView(s)
@@ -253,8 +263,8 @@ func ExplainedView(s *State) Explained {
 			e.Why = fmt.Sprintf("%d of the ten: %s.", i+1, x.Why)
 		}
 	}
-	if text := r.Text0(); text != "" {
-		e.Value = text + unit
+	if r.Text0() != "" {
+		e.Value = r.withUnit()
 		if !s.Draft.Taken(s.Now) {
 			e.Value += " assumed"
 		}

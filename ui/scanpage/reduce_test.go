@@ -219,7 +219,7 @@ func TestLettingGoMeasuresAnew(t *testing.T) {
 	m, ok := e[0].(Measure)
 	require.True(t, ok)
 	assert.InDelta(t, 1, m.Pose.T.X, 1e-9)
-	assert.Contains(t, FrameView(&s), "moved 1.0 0.0 0.0 mm")
+	assert.Contains(t, FrameView(&s), "moved 1.0 mm 0.0 mm 0.0 mm")
 	s, _ = run(t, s, WasMeasured{s.Job, readOf(Last)})
 	assert.Contains(t, BandView(&s).Sentence, "moved it by hand")
 	s, e = run(t, s, Restore{})

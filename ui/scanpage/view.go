@@ -185,7 +185,7 @@ func FrameView(s *State) string {
 		return "as found"
 	}
 	w, t := s.Correction.RotationVectorDeg(), s.Correction.T
-	return fmt.Sprintf("turned %.1f° %.1f° %.1f°, moved %.1f %.1f %.1f mm (about and along X Y Z)",
+	return fmt.Sprintf("turned %.1f° %.1f° %.1f°, moved %.1f mm %.1f mm %.1f mm (about and along X Y Z)",
 		w.X+0, w.Y+0, w.Z+0, t.X+0, t.Y+0, t.Z+0)
 }
 

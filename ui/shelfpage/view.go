@@ -121,7 +121,7 @@ func chosen(s *State) (about, grade string) {
 	if shoe.Scan != "" {
 		lines = append(lines, "A scan lies beside it.")
 	}
-	lines = append(lines, fmt.Sprintf("Last %.0f mm, ball %.0f, waist %.0f, seat %.0f; heel rise %.0f.",
+	lines = append(lines, fmt.Sprintf("Last %.0f mm, ball %.0f mm, waist %.0f mm, seat %.0f mm; heel rise %.0f mm.",
 		sheet.V(footwear.LastLength), sheet.V(footwear.BallWidth), sheet.V(footwear.WaistWidth), sheet.V(footwear.SeatWidth), sheet.V(footwear.HeelRise)))
 	if sheet.Note != "" {
 		lines = append(lines, sheet.Note)
