@@ -41,13 +41,15 @@ type DemoCase struct {
 	} `json:"outcome"`
 }
 
-// A DemoClaim is what is to be found in the first shoe.
+// A DemoClaim is what is to be found in one of the shoes.
 type DemoClaim struct {
-	Of     string      `json:"of"` // ordered, now
+	Of     string      `json:"of"`   // ordered, now
+	Shoe   int         `json:"shoe"` // from 0
 	States []fit.State `json:"states"`
-	Place  string      `json:"place"` // in the name of the place of the worst finding
-	Room   string      `json:"room"`  // key of a question about the foot that is answered with no
-	Says   string      `json:"says"`  // in the verdict
+	Place  string      `json:"place"`  // in the name of the place of the worst finding
+	Room   string      `json:"room"`   // key of a question about the foot that is answered with no
+	Leaves string      `json:"leaves"` // key of one that is answered with yes
+	Says   string      `json:"says"`   // in the verdict
 }
 
 // Holds says whether a result is as claimed.
@@ -58,10 +60,10 @@ func (c *DemoClaim) Holds(r *fit.Result) bool {
 	if c.Place != "" && (r.Verdict.Worst < 0 || !strings.Contains(r.Findings[r.Verdict.Worst].Place(), c.Place)) {
 		return false
 	}
-	if c.Room == "" {
-		return true
+	answered := func(key string, s fit.State) bool {
+		return key == "" || slices.ContainsFunc(r.FootRoom, func(q fit.RoomCheck) bool { return q.Key == key && q.State == s })
 	}
-	return slices.ContainsFunc(r.FootRoom, func(q fit.RoomCheck) bool { return q.Key == c.Room && q.State == fit.Blocked })
+	return answered(c.Room, fit.Blocked) && answered(c.Leaves, fit.Clear)
 }
 
 // DemoCases are the cases of the invented clinic. The file is part of the program, so one that can't be read is a programmer's mistake.
