@@ -85,7 +85,9 @@ func PageOf(t Texts, c *Case) *Page {
 	}
 	p.Do = doing(t, c)
 	p.Watch = []string{t.Say("watch.rub"), t.Say("watch.pain"), t.Say("watch.numb")}
-	p.Care = []string{t.Say("watch.start"), t.Say("watch.skin")}
+	if word(now) != string(fit.Blocked) { // else it is not to be worn
+		p.Care = []string{t.Say("watch.start"), t.Say("watch.skin")}
+	}
 	return p
 }
 
