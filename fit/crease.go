@@ -13,13 +13,14 @@ import (
 // Where the energy has a crease, Newton's method comes to a halt beside it. The search then goes on by sampled gradients: see the
 // package comment.
 const (
-	nearbyPoses   = 40   // looked at beside the pose itself
-	creaseMM      = 0.3  // and at most where a balance counts: so far the pose is known
-	closeByMM     = 0.01 // and at last
-	creaseSteps   = 40
-	creaseAim     = 2e-3 // of what the walls push: what the search aims to leave unbalanced at a crease
-	creaseShare   = 0.01 // and what may be left
-	creaseHalving = 8    // shortenings of a step
+	freshPoses  = 4    // looked at around the pose before each step
+	firstPoses  = 40   // together at least
+	mostPoses   = 300  // mixed, the latest first
+	creaseMM    = 0.3  // as near they lie at most where a balance counts: so far the pose is known
+	closeByMM   = 0.01 // and at last
+	creaseSteps = 40
+	creaseAim   = 2e-3 // of what the walls push: what the search aims to leave unbalanced at a crease
+	creaseShare = 0.01 // and what may be left
 )
 
 // besideMM is how far they lie off at first, mm of any of the six.
@@ -35,19 +36,56 @@ func (s *seating) alongCrease(ctx context.Context, pose mesh.Pose, tol float64) 
 	return at, b, status
 }
 
-// closeIn looks at all stiffness anew in each pose, so there is no energy to go by: a step counts when it leaves less unbalanced.
+// views are poses, as steps from the one where closing in began, with the forces there.
+type views struct {
+	s    *seating
+	from mesh.Pose
+	off  []vec6
+	grad []vec6
+	rng  *rand.Rand
+}
+
+func (v *views) look(off vec6) balance {
+	b := v.s.at(v.s.moved(v.from, off))
+	v.off, v.grad = append(v.off, off), append(v.grad, b.grad)
+	return b
+}
+
+// around are the forces at poses no farther than near from off, of which some are new.
+func (v *views) around(off vec6, near float64) []vec6 {
+	known := func() (grads []vec6) {
+		for i := len(v.off) - 1; i >= 0 && len(grads) < mostPoses; i-- {
+			if v.off[i].apart(&off) <= near {
+				grads = append(grads, v.grad[i])
+			}
+		}
+		return grads
+	}
+	for range max(freshPoses, firstPoses-len(known())) {
+		beside := off
+		for i := range beside {
+			beside[i] += near * (2*v.rng.Float64() - 1)
+		}
+		v.look(beside)
+	}
+	return known()
+}
+
+// closeIn looks at all stiffness anew in each pose, so there is no energy to go by: see along.
 func (s *seating) closeIn(ctx context.Context, pose mesh.Pose, tol, wide float64) (mesh.Pose, balance, Status) {
 	clear(s.held)
-	b := s.at(pose)
-	enough := func(b *balance, share float64) float64 { return math.Max(tol, share*b.pushes) }
-	status, at, found := NotConverged, pose, b // the closest balance so far
+	v := &views{s: s, from: pose, rng: rand.New(rand.NewPCG(7, 11))} // the same poses each time: results repeat
+	var off vec6
+	b := v.look(off)
+	status, at, found := NotConverged, off, b // the closest balance so far
 	for near := wide; near > closeByMM/2; near /= 3 {
-		left, step, ok := s.mixed(pose, &b, near)
-		for range creaseSteps {
+		for steps := 0; ; steps++ {
 			if ctx.Err() != nil {
-				return pose, b, Stopped
+				return s.moved(pose, off), b, Stopped
 			}
-			if !ok || left <= enough(&b, creaseAim) {
+			left, step := mixed(&b, v.around(off, near))
+			b.unbalanced, b.within = left, near
+			if left <= math.Max(tol, creaseAim*b.pushes) || steps == creaseSteps {
 				break
 			}
 			if m := step.norm(); m > stepLimitMM {
@@ -55,37 +93,61 @@ func (s *seating) closeIn(ctx context.Context, pose mesh.Pose, tol, wide float64
 					step[i] *= stepLimitMM / m
 				}
 			}
-			moved := false
-			for range creaseHalving {
-				next := s.moved(pose, step)
-				nb := s.at(next)
-				if nl, ns, nok := s.mixed(next, &nb, near); nok && nl < 0.95*left {
-					pose, b, left, step, moved = next, nb, nl, ns, true
-					break
-				}
-				for i := range step {
-					step[i] /= 3
-				}
-			}
-			if !moved {
-				break
-			}
+			off, b = v.along(off, b, step, near)
 		}
-		if b.unbalanced, b.within = left, near; !ok || left > enough(&b, creaseShare) {
+		if b.unbalanced > math.Max(tol, creaseShare*b.pushes) {
 			if status != Converged {
-				at, found = pose, b
+				at, found = off, b
 			}
 			break
 		}
 		if near <= creaseMM {
-			status, at, found = Converged, pose, b
+			status, at, found = Converged, off, b
 		}
 	}
-	return at, found, status
+	return s.moved(pose, at), found, status
 }
 
-// mixed is the size of the smallest mixture of the forces at and near a pose, N, and the step against it.
-func (s *seating) mixed(pose mesh.Pose, b *balance, near float64) (left float64, step vec6, ok bool) {
+// along goes a step for as long as the forces push that way. Where they turn, at a part of near, it has looked at both sides: the next
+// mixture knows both.
+func (v *views) along(off vec6, b balance, step vec6, near float64) (vec6, balance) {
+	to := func(t float64) vec6 {
+		p := off
+		for i := range p {
+			p[i] += t * step[i]
+		}
+		return p
+	}
+	long := step.norm()
+	went, ahead := 0.0, b
+	for lo, hi, t := 0.0, 1.0, 1.0; lo < 1 && (hi-lo)*long > near/4; t = (lo + hi) / 2 {
+		if nb := v.look(to(t)); nb.grad.dot(&step) <= 0 {
+			lo, went, ahead = t, t, nb
+		} else {
+			hi = t
+		}
+	}
+	return to(went), ahead
+}
+
+func (v vec6) dot(w *vec6) (t float64) {
+	for i := range v {
+		t += v[i] * w[i]
+	}
+	return t
+}
+
+// apart is the largest difference of any of the six.
+func (v vec6) apart(w *vec6) (t float64) {
+	for i := range v {
+		t = math.Max(t, math.Abs(v[i]-w[i]))
+	}
+	return t
+}
+
+// mixed is the size of the smallest mixture of forces, N, and the step against it in the metric of a balance's Hessian; infinite where
+// there is none.
+func mixed(b *balance, grads []vec6) (left float64, step vec6) {
 	trace := 0.0
 	for i := range 6 {
 		trace += math.Abs(b.hess[i][i])
@@ -103,18 +165,8 @@ func (s *seating) mixed(pose mesh.Pose, b *balance, near float64) (left float64,
 			break
 		}
 		if damping > 1e3 {
-			return 0, step, false
+			return math.Inf(1), step
 		}
-	}
-	grads := []vec6{b.grad}
-	rng := rand.New(rand.NewPCG(7, 11)) // the same poses each time: results repeat
-	for range nearbyPoses {
-		var off vec6
-		for i := range off {
-			off[i] = near * (2*rng.Float64() - 1)
-		}
-		n := s.at(s.moved(pose, off))
-		grads = append(grads, n.grad)
 	}
 	// In the metric of the Hessian: G = L⁻¹ g, so that the step H⁻¹ g is the steepest.
 	var low mat.TriDense
@@ -139,13 +191,13 @@ func (s *seating) mixed(pose mesh.Pose, b *balance, near float64) (left float64,
 	x := mat.NewVecDense(6, nil)
 	if err := ch.SolveVecTo(x, mat.NewVecDense(6, g[:])); err != nil {
 		if _, bad := err.(mat.Condition); !bad {
-			return 0, step, false
+			return math.Inf(1), step
 		}
 	}
 	for i := range 6 {
 		step[i] = -x.AtVec(i)
 	}
-	return g.norm(), step, true
+	return g.norm(), step
 }
 
 // leastMixture is the shares (none below 0, together 1) in which vectors mix to the shortest: each step moves share from the vector
@@ -154,18 +206,12 @@ func leastMixture(v []vec6) []float64 {
 	share := make([]float64, len(v))
 	share[0] = 1
 	mix := v[0]
-	dot := func(a, b *vec6) (t float64) {
-		for i := range a {
-			t += a[i] * b[i]
-		}
-		return t
-	}
 	const most = 2000
 	for range most {
 		from, to := -1, 0
 		lo, hi := math.Inf(1), math.Inf(-1)
 		for k := range v {
-			d := dot(&mix, &v[k])
+			d := mix.dot(&v[k])
 			if d < lo {
 				lo, to = d, k
 			}
@@ -173,18 +219,18 @@ func leastMixture(v []vec6) []float64 {
 				hi, from = d, k
 			}
 		}
-		if hi-lo <= 1e-12*math.Max(dot(&mix, &mix), 1e-300) || from == to {
+		if hi-lo <= 1e-12*math.Max(mix.dot(&mix), 1e-300) || from == to {
 			break
 		}
 		var way vec6
 		for i := range way {
 			way[i] = v[to][i] - v[from][i]
 		}
-		long := dot(&way, &way)
+		long := way.dot(&way)
 		if long == 0 {
 			break
 		}
-		t := math.Min(-dot(&mix, &way)/long, share[from])
+		t := math.Min(-mix.dot(&way)/long, share[from])
 		if t <= 0 {
 			break
 		}

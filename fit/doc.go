@@ -28,10 +28,13 @@
 // E or the unbalanced force; the second lets the body stay at the first balance that it comes to, as friction would keep
 // it there. There is no friction otherwise.
 //
-// Deep in a wall a sample may be as near to one wall as to another: there its push may come from either, E has a crease, and the
-// search may come to a halt beside it. It then goes on by gradient sampling (Burke, Lewis & Overton 2005, SIAM J Optim 15:751,
-// from memory): the force is looked at in 40 poses up to 0.3 mm off (farther where that does not help), and the smallest of their mixtures, in the metric of
-// the second derivative, is what is really unbalanced; a step counts when it leaves less of it. The poses then draw nearer,
+// Deep in a wall a sample may be as near to one wall as to another: there its push may come from either, E has a crease (a cliff
+// where one of them is the harder), and the search may come to a halt beside it. It then goes on by sampled gradients (a bundle:
+// Wolfe 1975, Math Program Study 3:145; Burke, Lewis & Overton 2005, SIAM J Optim 15:751; both from memory): it keeps the forces of
+// all poses it has looked at, some at random around it and those along its steps. The smallest mixture of those up to 0.3 mm off
+// (farther where that does not help), in the metric of the second derivative, is what is really unbalanced, and the way of the next
+// step. A step goes on for as long as the forces push along it; where they turn, the poses on both sides of the turn join the
+// mixture, so that the next step, or the balance, knows both. The poses then draw nearer,
 // to 0.01 mm; a mixture below 1 % of what the walls push, of poses within 0.3 mm, is a balance, and so far the pose is known.
 // This happens only with devices that lie millimetres deep in a wall.
 //

@@ -95,7 +95,7 @@ func notNumbers(v reflect.Value, at string, out *[]string) {
 // names.
 func TestRandomPrescriptions(t *testing.T) {
 	var mu sync.Mutex
-	bodies, outside, restless := 0, 0, []string{}
+	bodies, outside, creased, restless := 0, 0, 0, []string{}
 	refused := map[string]int{}
 	each(context.Background(), *prescriptions, func(i int) {
 		seed := uint64(i)
@@ -139,6 +139,10 @@ func TestRandomPrescriptions(t *testing.T) {
 		}
 		weight := r.Foot.BodyMassKG * gravity / 2
 		assert.LessOrEqual(t, r.ResidualN, 0.25*weight, name) // deep in the walls 2 % of what they push, which is many times the weight
+		if r.WithinMM > 0 {
+			assert.LessOrEqual(t, unbalancedAfresh(b, d, r), creaseShare, name)
+			note(func() { creased++ })
+		}
 		for i := range r.Findings {
 			f := &r.Findings[i]
 			assert.False(t, f.Odds < 0 || f.Odds > 1 || f.GapMM > farMM, "%s: %+v", name, f)
@@ -160,8 +164,8 @@ func TestRandomPrescriptions(t *testing.T) {
 			assert.False(t, math.IsNaN(f.Now), "%s: %s", name, f.Key)
 		}
 	})
-	t.Logf("%d prescriptions, %d of them keep the rules, %d come to lie out of place, %d do not come to rest: %s", *prescriptions, bodies, outside, len(restless), strings.Join(restless, "; "))
+	t.Logf("%d prescriptions, %d of them keep the rules, %d come to lie out of place, %d come to rest at creases, %d do not come to rest: %s", *prescriptions, bodies, outside, creased, len(restless), strings.Join(restless, "; "))
 	t.Logf("refused: %v", refused)
 	assert.Greater(t, bodies, *prescriptions/2)
-	assert.LessOrEqual(t, float64(len(restless)), math.Max(2, 0.01*float64(bodies)), "of 19,118 bodies in a run of 20,000 it were 119")
+	assert.LessOrEqual(t, float64(len(restless)), math.Max(1, 0.001*float64(bodies)))
 }

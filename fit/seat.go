@@ -120,14 +120,7 @@ func Seat(ctx context.Context, body Body, walls Walls, opt SeatOptions) Seating 
 	if len(body.Samples) == 0 {
 		return Seating{Status: NoSupport, Pose: opt.Start}
 	}
-	s := &seating{body: body, walls: walls, opt: opt, scale: 1}
-	lo, hi := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
-	for _, m := range body.Samples {
-		lo = r3.Vec{X: math.Min(lo.X, m.P.X), Y: math.Min(lo.Y, m.P.Y), Z: math.Min(lo.Z, m.P.Z)}
-		hi = r3.Vec{X: math.Max(hi.X, m.P.X), Y: math.Max(hi.Y, m.P.Y), Z: math.Max(hi.Z, m.P.Z)}
-	}
-	s.armMM = math.Max(r3.Norm(r3.Sub(hi, lo))/2, 1e-3)
-	s.forget()
+	s := newSeating(body, walls, opt)
 	loadN := 0.0
 	for _, l := range opt.Loads {
 		loadN += r3.Norm(l.ForceN)
@@ -154,6 +147,19 @@ func Seat(ctx context.Context, body Body, walls Walls, opt SeatOptions) Seating 
 		}
 	}
 	return s.finish(pose, b, status)
+}
+
+// newSeating is a search at its start.
+func newSeating(body Body, walls Walls, opt SeatOptions) *seating {
+	s := &seating{body: body, walls: walls, opt: opt, scale: 1}
+	lo, hi := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
+	for _, m := range body.Samples {
+		lo = r3.Vec{X: math.Min(lo.X, m.P.X), Y: math.Min(lo.Y, m.P.Y), Z: math.Min(lo.Z, m.P.Z)}
+		hi = r3.Vec{X: math.Max(hi.X, m.P.X), Y: math.Max(hi.Y, m.P.Y), Z: math.Max(hi.Z, m.P.Z)}
+	}
+	s.armMM = math.Max(r3.Norm(r3.Sub(hi, lo))/2, 1e-3)
+	s.forget()
+	return s
 }
 
 // forget makes every sample be looked at again.
