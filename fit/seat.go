@@ -133,7 +133,7 @@ func Seat(ctx context.Context, body Body, walls Walls, opt SeatOptions) Seating 
 	pose := opt.Start
 	if walls.Field != nil {
 		pose, _, _ = s.descend(ctx, pose, math.Max(tol, 1e-3*loadN), 2, 40)
-		s.forget()
+		s.keepSure()
 	}
 	s.exact = true
 	pose, b, status := s.descend(ctx, pose, tol, rounds, 300)
@@ -174,6 +174,18 @@ func (s *seating) forget() {
 		s.hint[i] = -1
 	}
 	copy(s.hint, hints)
+}
+
+// keepSure forgets all that the field told but what is sure of it: how far each sample is from any wall at the least.
+func (s *seating) keepSure() {
+	known, seen := s.known, s.seen
+	s.forget()
+	f := s.walls.Field
+	for i, d := range known {
+		if d += f.ErrorMM() - f.BoundMM() - openEdgeMM; d > 0 && !math.IsInf(d, 1) { // where it told nothing there may be an open edge
+			s.known[i], s.seen[i] = d, seen[i]
+		}
+	}
 }
 
 // unsupported says that the body has fallen past everything that could hold it.

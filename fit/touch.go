@@ -139,7 +139,7 @@ func (s *seating) contact(pose mesh.Pose, f func(i int, p r3.Vec, t *touch, stif
 	for i := range s.body.Samples {
 		m := &s.body.Samples[i]
 		p := pose.Apply(m.P)
-		if s.known[i] > 0 && s.known[i] > r3.Norm(r3.Sub(p, s.seen[i])) {
+		if k := s.known[i]; k > 0 && k*k > r3.Norm2(r3.Sub(p, s.seen[i])) {
 			continue // the distance changes by no more than the sample moves: it can't touch
 		}
 		t, ok := s.look(i, p)

@@ -114,6 +114,9 @@ func (b *Book) dailyBackup(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if err := b.redate(all); err != nil {
+		return err
+	}
 	var changed int64
 	if err := b.db.QueryRowContext(ctx, `SELECT coalesce(max(changed), 0) FROM cases`).Scan(&changed); err != nil {
 		return err
@@ -123,6 +126,24 @@ func (b *Book) dailyBackup(ctx context.Context) error {
 	}
 	_, err = b.backup(ctx)
 	return err
+}
+
+// redate gives backups that lie in the future, after a clock was set back, the present as their date, in their order: else none would
+// be made until the clock has come there again.
+func (b *Book) redate(all []Backup) error {
+	now := b.now().UTC().Truncate(time.Millisecond)
+	for i := range all {
+		if !all[i].At.After(now) {
+			break
+		}
+		all[i].At = now.Add(-time.Duration(i) * time.Millisecond)
+		name := filepath.Join(backupDir(b.file), all[i].At.Format(backupStamp)+backupSuffix)
+		if err := os.Rename(all[i].File, name); err != nil {
+			return err
+		}
+		all[i].File = name
+	}
+	return nil
 }
 
 func flushFile(name string) error {

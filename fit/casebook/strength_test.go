@@ -222,6 +222,88 @@ func TestADamagedBookOffersItsBackup(t *testing.T) {
 	assert.Contains(t, strings.Join(b.Notices(), " "), kept, "of which one is told")
 }
 
+// A clock that goes back by a year, and forward again: the order of what was done, undo and the daily backups do not follow it.
+func TestAClockThatGoesBack(t *testing.T) {
+	dir := t.TempDir()
+	b := bookIn(t, dir)
+	at := day
+	b.now = func() time.Time { return at }
+	s := started(t, b, "A-1")
+	noted(t, b, s.Case.ID, "one")
+	_, err := b.Backup(t.Context())
+	require.NoError(t, err)
+	at = day.AddDate(-1, 0, 0)
+	noted(t, b, s.Case.ID, "two")
+	at = day.AddDate(-1, 0, 2)
+	noted(t, b, s.Case.ID, "three")
+	h, err := b.History(t.Context(), s.Case.ID)
+	require.NoError(t, err)
+	require.Len(t, h, 4)
+	for i := 1; i < len(h); i++ {
+		assert.Greater(t, h[i].Rev, h[i-1].Rev)
+	}
+	assert.True(t, h[2].At.Before(h[1].At), "each says what the clock showed")
+	_, err = b.Undo(t.Context(), s.Case.ID)
+	require.NoError(t, err)
+	s, err = b.Get(t.Context(), "A-1")
+	require.NoError(t, err)
+	require.Len(t, s.Case.Notes, 2)
+	assert.Equal(t, "two", s.Case.Notes[1].Text, "the last one is taken back, not the one of the latest date")
+	requireSound(t, b)
+
+	require.NoError(t, b.dailyBackup(t.Context()))
+	all, err := Backups(b.file)
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.False(t, all[0].At.After(at), "the backup has the present as its date")
+	at = at.Add(25 * time.Hour)
+	noted(t, b, s.Case.ID, "four")
+	require.NoError(t, b.dailyBackup(t.Context()))
+	all, err = Backups(b.file)
+	require.NoError(t, err)
+	assert.Len(t, all, 2, "and the next day has its own")
+}
+
+// A file that goes away, or is cut off, while it is read is told, and what stands stays.
+func TestAFileThatVanishesWhileItIsRead(t *testing.T) {
+	b := bookIn(t, t.TempDir())
+	full(t, b, "A-1")
+	out := filepath.Join(t.TempDir(), "A-1.lastroom")
+	s, err := b.Get(t.Context(), "A-1")
+	require.NoError(t, err)
+	require.NoError(t, b.ExportFile(t.Context(), s.Case.ID, out))
+	p, err := OpenPacket(out)
+	require.NoError(t, err)
+	defer p.Close()
+	require.NoError(t, os.Truncate(out, 100))
+	other := bookIn(t, t.TempDir())
+	_, err = other.Import(t.Context(), p, ImportOptions{})
+	require.Error(t, err)
+	rep := requireSound(t, other)
+	assert.Zero(t, rep.Cases, "nothing half is taken in")
+	require.NoError(t, os.Remove(out))
+	_, err = OpenPacket(out)
+	require.ErrorContains(t, err, "A-1.lastroom")
+	_, _, err = b.Attach(t.Context(), s.Case.ID, File{Kind: "scan", Name: "x.stl"}, &vanishing{left: 100_000})
+	require.Error(t, err)
+	again, err := b.Get(t.Context(), "A-1")
+	require.NoError(t, err)
+	assert.Equal(t, len(s.Case.Files), len(again.Case.Files), "no half file is attached")
+	requireSound(t, b)
+}
+
+// vanishing gives some bytes and then fails, as a file on a stick that is pulled out.
+type vanishing struct{ left int }
+
+func (v *vanishing) Read(p []byte) (int, error) {
+	if v.left <= 0 {
+		return 0, errors.New("the device is gone")
+	}
+	n := min(len(p), v.left)
+	v.left -= n
+	return n, nil
+}
+
 func TestANewerBookIsRefusedAndLeftUntouched(t *testing.T) {
 	file, _ := closedBook(t)
 	db, err := connect(file, false)

@@ -321,6 +321,9 @@ func (f *Field) unknown(x, y, z float64) FieldSample {
 // tried, all of them where At is known.
 func (f *Field) ErrorMM() float64 { return f.errorMM }
 
+// BoundMM is what a known sample differs from the exact distance by at most, anywhere: see the package comment.
+func (f *Field) BoundMM() float64 { return math.Sqrt(0.75) / f.perMM }
+
 // measure compares At with the tree at points spread over the bricks by a fixed rule.
 func (f *Field) measure(t *Tree, stored []int32) float64 {
 	const points = 8192
