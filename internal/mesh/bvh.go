@@ -74,6 +74,14 @@ func (t *tri) offset(x, y, z float64) (dx, dy, dz float64) {
 // search finds the nearest triangle, given the squared distance of one, or +Inf and -1. Of triangles at the same
 // distance it takes the lowest face.
 func (t *Tree) search(x, y, z, best float64, at int32) int32 {
+	if t.wide != nil && t.wide.reaches(x, y, z) {
+		return t.searchWide(x, y, z, best, at)
+	}
+	return t.searchTwo(x, y, z, best, at)
+}
+
+// searchTwo is search in the tree of two children a node.
+func (t *Tree) searchTwo(x, y, z, best float64, at int32) int32 {
 	type waiting struct {
 		d2   float64
 		node int32

@@ -57,6 +57,9 @@ func (t *Tree) build() {
 	if len(b.order) > 0 {
 		t.root, _ = b.subtree(0, len(b.order), 0)
 	}
+	if wideProcessor {
+		t.wide = t.widen()
+	}
 }
 
 const (

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -284,4 +285,54 @@ func shared(n int, part func(from, to int) float64) float64 {
 		sum += s
 	}
 	return sum
+}
+
+// BenchmarkPeerDistance asks for the distance of each vertex of the body of PEER_BODY from the room of PEER_ROOM, two STL files in mm, and
+// of as many places in the room's box, without a hint and with the face that was nearest 0.37 mm away.
+func BenchmarkPeerDistance(b *testing.B) {
+	if os.Getenv("PEER_ROOM") == "" {
+		b.Skip("PEER_ROOM and PEER_BODY name no files")
+	}
+	read := func(name string) *Mesh {
+		f, err := os.Open(os.Getenv(name))
+		must(err)
+		defer f.Close()
+		m, err := ReadSTL(f, name)
+		must(err)
+		return m
+	}
+	room := read("PEER_ROOM")
+	tree := NewTree(room)
+	box := room.Bounds()
+	lo, hi := box.Min, box.Max
+	near := read("PEER_BODY").V
+	anywhere := make([]r3.Vec, len(near))
+	draw := rand.New(rand.NewPCG(1, 2))
+	for i := range anywhere {
+		anywhere[i] = r3.Add(lo, vec(draw.Float64()*(hi.X-lo.X), draw.Float64()*(hi.Y-lo.Y), draw.Float64()*(hi.Z-lo.Z)))
+	}
+	for _, c := range []struct {
+		name string
+		p    []r3.Vec
+		hint bool
+	}{{"near", near, false}, {"near-hint", near, true}, {"far", anywhere, false}} {
+		hints := make([]int32, len(c.p))
+		for i, p := range c.p {
+			hints[i] = -1
+			if c.hint {
+				hints[i] = tree.Nearest(r3.Add(p, vec(0.2, 0.2, 0.24))).Face
+			}
+		}
+		b.Run(c.name, func(b *testing.B) {
+			measured(b, func() int {
+				for i, p := range c.p {
+					tree.NearestFrom(p, hints[i])
+				}
+				return len(c.p)
+			})
+		})
+	}
+	b.Run("tree", func(b *testing.B) {
+		measured(b, func() int { NewTree(room); return 0 })
+	})
 }

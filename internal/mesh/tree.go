@@ -32,6 +32,7 @@ type Tree struct {
 	tris  []tri
 	slot  []int32 // face → index in tris, -1 for a face without area
 	root  int32
+	wide  *wideTree // nil: the processor, or the build, looks at one box at a time
 
 	sign    Sign
 	level   float64 // the winding number from which a point is inside

@@ -1,0 +1,267 @@
+package mesh
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A wideTree is the same tree with up to eight children a node, and up to eight triangles a leaf, for processors that look at eight at
+// once. It is in float32 about a middle, and only leaves out what is farther for sure: boxes are enlarged by more than rounding takes, and
+// triangles count as nearer by more than it. Those that are left are told apart by their distances in float64, as in the tree of
+// two children. So both give the same answers.
+type wideTree struct {
+	origin  r3.Vec
+	reach   float64 // of a query from the origin, along an axis: farther off rounding takes more
+	longest float64 // side of a triangle
+	nodes   []wideNode
+	leaves  []wideLeaf
+	root    int32 // as a child
+}
+
+const lanes = 8
+
+// A child of a wideNode below 0 is ^(a leaf). Lanes without a child are farther than everything.
+type wideNode struct {
+	lo, hi [3][lanes]float32
+	child  [lanes]int32
+}
+
+// A wideLeaf has triangles by a corner and two sides. Fair is 1, and 0 for one that is so thin that float32 can't tell how near it is: it
+// counts as near. Lanes without a triangle repeat the first.
+type wideLeaf struct {
+	a, u, v [3][lanes]float32
+	fair    [lanes]float32
+	tri     [lanes]int32
+}
+
+// wideWaiting is how many nodes a search can have waiting; trees that would need more are searched two by two.
+const wideWaiting = 160
+
+// A widener makes a wide tree of a tree of two. Which nodes become children of one wide node is chosen so that the areas of all boxes that
+// a search may have to look into, leaves counted by what they cost, are least in sum (Ylitie, Karras & Laine 2017, Efficient incoherent ray
+// traversal on GPUs through compressed wide BVHs, section 4; from memory).
+type widener struct {
+	t *Tree
+	w *wideTree
+
+	plans   []plan // of the nodes
+	enlarge float64
+	deepest int
+}
+
+// A plan of a node: what it costs when it may take up to i+1 children of a wide node above it, and how those are dealt out: so many to its
+// first child; 0: as with one less.
+type plan struct {
+	cost  [lanes]float32
+	first [lanes]uint8
+	leaf  bool // with one, it is a leaf, not a node of its own
+	count int32
+}
+
+// What a search spends on a node and on a leaf, of each other.
+const nodeCost, leafCost = 1, 1.5
+
+// widen makes the wide tree of t; nil when it has no triangle, or is too deep.
+func (t *Tree) widen() *wideTree {
+	if len(t.tris) == 0 {
+		return nil
+	}
+	all := emptyBounds()
+	longest := 0.0
+	for i := range t.tris {
+		tr := &t.tris[i]
+		for _, p := range [3][3]float64{{tr.ax, tr.ay, tr.az}, {tr.ax + tr.ux, tr.ay + tr.uy, tr.az + tr.uz}, {tr.ax + tr.vx, tr.ay + tr.vy, tr.az + tr.vz}} {
+			all.add(&bounds{p, p})
+		}
+		longest = math.Max(longest, math.Max(tr.uu, math.Max(tr.vv, tr.uu+tr.vv-2*tr.uv)))
+	}
+	c := centre(&all)
+	half := 0.0
+	for k := range 3 {
+		half = math.Max(half, all.hi[k]-c[k])
+	}
+	const farther = 4 // times the half size
+	const rounding = 1.0 / (1 << 21)
+	if !(half > 1e-6 && half < 1e9) {
+		return nil // float32 could not hold the products
+	}
+	w := &wideTree{origin: r3.Vec{X: c[0], Y: c[1], Z: c[2]}, reach: farther * half, longest: math.Sqrt(longest)}
+	b := widener{t: t, w: w, enlarge: half * rounding, plans: make([]plan, len(t.nodes))}
+	for i := len(t.nodes) - 1; i >= 0; i-- { // children stand behind their parents
+		b.plan(int32(i))
+	}
+	w.root = b.child(t.root, 1)
+	if b.deepest*(lanes-1) > wideWaiting {
+		return nil
+	}
+	return w
+}
+
+// halfArea is half the area of a child's box.
+func (nd *node) halfArea(k int) float32 {
+	h := &nd.h[k]
+	return float32(4 * (h[0]*h[1] + h[1]*h[2] + h[2]*h[0]))
+}
+
+// costs of a child by the number of lanes it may take.
+func (b *widener) costs(of int32, area float32) (cost [lanes]float32, count int32) {
+	if of < 0 {
+		for i := range cost {
+			cost[i] = leafCost * area
+		}
+		return cost, ^of & (1<<leafBits - 1)
+	}
+	p := &b.plans[of]
+	cost, count = p.cost, p.count
+	// What its parent knows: the box of its own.
+	one := nodeCost*area + p.cost[lanes-1]
+	if p.leaf = count <= lanes && leafCost*area <= one; p.leaf {
+		one = leafCost * area
+	}
+	cost[0] = one
+	for i := 1; i < lanes; i++ {
+		if cost[i] >= cost[i-1] {
+			cost[i], p.first[i] = cost[i-1], 0
+		}
+	}
+	p.cost = cost
+	return cost, count
+}
+
+// plan deals out the lanes of a node, from two on, to its children.
+func (b *widener) plan(i int32) {
+	nd := &b.t.nodes[i]
+	l, nl := b.costs(nd.child[0], nd.halfArea(0))
+	r, nr := b.costs(nd.child[1], nd.halfArea(1))
+	p := &b.plans[i]
+	p.count = nl + nr
+	for n := 1; n < lanes; n++ {
+		p.cost[n] = math.MaxFloat32
+		for first := range n {
+			if c := l[first] + r[n-1-first]; c < p.cost[n] {
+				p.cost[n], p.first[n] = c, uint8(first+1)
+			}
+		}
+	}
+}
+
+// child makes what becomes of a child of a node.
+func (b *widener) child(of int32, depth int) int32 {
+	if of < 0 || b.plans[of].leaf {
+		return ^b.leaf(of)
+	}
+	return b.node(of, depth)
+}
+
+// A branch is a child of a wide node, with its box.
+type branch struct {
+	child int32
+	c, h  [3]float64
+}
+
+// deal appends what a branch becomes when it may take some lanes.
+func (b *widener) deal(list []branch, of branch, most int) []branch {
+	if of.child >= 0 {
+		for ; most > 1; most-- {
+			if first := int(b.plans[of.child].first[most-1]); first > 0 {
+				return b.dealBoth(list, of.child, first, most-first)
+			}
+		}
+	}
+	return append(list, of)
+}
+
+func (b *widener) dealBoth(list []branch, of int32, left, right int) []branch {
+	nd := &b.t.nodes[of]
+	list = b.deal(list, branch{nd.child[0], nd.c[0], nd.h[0]}, left)
+	return b.deal(list, branch{nd.child[1], nd.c[1], nd.h[1]}, right)
+}
+
+// node makes a wide node of a node.
+func (b *widener) node(of int32, depth int) int32 {
+	b.deepest = max(b.deepest, depth)
+	most := lanes
+	for most > 2 && b.plans[of].first[most-1] == 0 {
+		most--
+	}
+	first := int(b.plans[of].first[most-1])
+	var room [lanes]branch
+	list := b.dealBoth(room[:0], of, max(1, first), most-max(1, first))
+	at := int32(len(b.w.nodes))
+	b.w.nodes = append(b.w.nodes, wideNode{})
+	o := [3]float64{b.w.origin.X, b.w.origin.Y, b.w.origin.Z}
+	for k := range lanes {
+		for axis := range 3 {
+			lo, hi := float32(math.MaxFloat32), float32(-math.MaxFloat32)
+			if k < len(list) {
+				lo = float32(list[k].c[axis] - list[k].h[axis] - o[axis] - b.enlarge)
+				hi = float32(list[k].c[axis] + list[k].h[axis] - o[axis] + b.enlarge)
+			}
+			b.w.nodes[at].lo[axis][k], b.w.nodes[at].hi[axis][k] = lo, hi
+		}
+	}
+	for k, l := range list {
+		b.w.nodes[at].child[k] = b.child(l.child, depth+1)
+	}
+	return at
+}
+
+// leaf makes a leaf of all triangles below a child.
+func (b *widener) leaf(of int32) int32 {
+	var list []int32
+	var gather func(int32)
+	gather = func(child int32) {
+		if child >= 0 {
+			gather(b.t.nodes[child].child[0])
+			gather(b.t.nodes[child].child[1])
+			return
+		}
+		first := ^child >> leafBits
+		for i := first; i < first+(^child&(1<<leafBits-1)); i++ {
+			list = append(list, i)
+		}
+	}
+	gather(of)
+	var l wideLeaf
+	for k := range lanes {
+		i := list[0]
+		if k < len(list) {
+			i = list[k]
+		}
+		t := &b.t.tris[i]
+		l.tri[k] = i
+		for axis, x := range [3][3]float64{{t.ax - b.w.origin.X, t.ux, t.vx}, {t.ay - b.w.origin.Y, t.uy, t.vy}, {t.az - b.w.origin.Z, t.uz, t.vz}} {
+			l.a[axis][k], l.u[axis][k], l.v[axis][k] = float32(x[0]), float32(x[1]), float32(x[2])
+		}
+		if t.fair() {
+			l.fair[k] = 1
+		}
+	}
+	b.w.leaves = append(b.w.leaves, l)
+	return int32(len(b.w.leaves) - 1)
+}
+
+// fair says whether the triangle is no needle: its angles are so large that products in float32 tell where its plane lies.
+func (t *tri) fair() bool {
+	const thinnest = 1.0 / 32 // sine
+	ww := t.uu + t.vv - 2*t.uv
+	least := math.Min(t.uu, math.Min(t.vv, ww))
+	most := math.Max(t.uu, math.Max(t.vv, ww))
+	return t.uu*t.vv-t.uv*t.uv >= thinnest*thinnest*most*most && least > 1e-12
+}
+
+// reaches says whether a point is near enough for the wide tree.
+func (w *wideTree) reaches(x, y, z float64) bool {
+	return math.Abs(x-w.origin.X) <= w.reach && math.Abs(y-w.origin.Y) <= w.reach && math.Abs(z-w.origin.Z) <= w.reach
+}
+
+// atMost is a squared distance in float32 above which, whatever rounding does, nothing lies that is as near as d2.
+func (w *wideTree) atMost(d2 float64) float32 {
+	// Relative, of boxes and triangles whose nearest corner is no farther than the distance and a side; and of the places, which are
+	// rounded by their distance from the origin.
+	const relative, place = 1.0 / (1 << 14), 1.0 / (1 << 20)
+	d := math.Sqrt(d2)
+	d += relative*(d+w.longest) + place*w.reach
+	return float32(math.Min(d*d, math.MaxFloat32))
+}
