@@ -91,7 +91,7 @@ fuzz: ## each fuzz target for FUZZTIME (3s)
 	@FUZZTIME=$(FUZZTIME) TESTTAGS=$(TESTTAGS) .ci/fuzz
 
 .PHONY: bench
-bench: ## measure meshes, trees and distances, five times in turns with CGAL where that is installed; prints ratios
+bench: ## measure meshes, trees and distances, five times in turns with CGAL and Embree where they are installed; prints ratios
 	@.ci/need go
 	@TESTTAGS=$(TESTTAGS) .ci/bench
 

@@ -60,6 +60,10 @@ END {
 		s = sizes[i]
 		ratio("tree " s ": CGAL / ours", "CGAL-tree/" s, 1, c, "tree/" s, 1, c)
 		ratio("exact signed distance " s ", no hint: ours / CGAL", "query/cold/" s, 1, q, "CGAL-query/" s, 1, q)
+		ratio("exact signed distance " s ", no hint: ours / Embree with pseudonormals", "query/cold/" s, 1, q, "Embree-query/" s, 1, q)
+		ratio("exact signed distance " s ", hint of the last pose: ours / Embree", "query/same/" s, 1, q, "Embree-query/" s, 1, q)
+		ratio("exact signed distance " s ", no hint, plain: ours / CGAL", "query/plain/" s, 1, q, "CGAL-query/" s, 1, q)
+		ratio("tree " s ", two threads: ours / Embree, by the clock", "tree/" s, 2, "ms", "Embree-tree/" s, 2, "ms")
 		ratio("exact " s ": hint of the point before / no hint", "query/last/" s, 1, q, "query/cold/" s, 1, q)
 		ratio("exact " s ": hint of the last pose / no hint", "query/same/" s, 1, q, "query/cold/" s, 1, q)
 		ratio("sampled / exact without hint, " s, "query/sampled/" s, 1, q, "query/cold/" s, 1, q)

@@ -29,7 +29,7 @@ func (s *seating) look(i int, p r3.Vec) (t touch, ok bool) {
 	if !s.exact {
 		f := s.walls.Field.At(p)
 		s.known[i] = f.D - s.walls.Field.ErrorMM()
-		l := r3.Norm(f.Grad)
+		l := math.Sqrt(r3.Norm2(f.Grad))
 		if !f.Known || l < 1e-9 {
 			return t, false
 		}
@@ -136,9 +136,10 @@ func corners(m *mesh.Mesh, face int32, q r3.Vec) [3]float64 {
 // contact calls f for each sample that overlaps a wall that pushes, with the stiffness of its patch in N/mm: foundation ×
 // the sample's area as the wall sees it.
 func (s *seating) contact(pose mesh.Pose, f func(i int, p r3.Vec, t *touch, stiff float64)) {
+	move := pose.Motion()
 	for i := range s.body.Samples {
 		m := &s.body.Samples[i]
-		p := pose.Apply(m.P)
+		p := move.Apply(&m.P)
 		if k := s.known[i]; k > 0 && k*k > r3.Norm2(r3.Sub(p, s.seen[i])) {
 			continue // the distance changes by no more than the sample moves: it can't touch
 		}

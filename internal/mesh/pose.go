@@ -40,6 +40,23 @@ func (p Pose) Rotate(v r3.Vec) r3.Vec {
 	return r3.Add(r3.Add(v, r3.Scale(q.Real, w)), r3.Cross(u, w))
 }
 
+// A Motion is a pose as a matrix, for the points of a whole body.
+type Motion struct{ x, y, z, t r3.Vec }
+
+// Motion is p as a matrix.
+func (p Pose) Motion() Motion {
+	return Motion{p.Rotate(r3.Vec{X: 1}), p.Rotate(r3.Vec{Y: 1}), p.Rotate(r3.Vec{Z: 1}), p.T}
+}
+
+// Apply moves a point as the pose does, but for rounding.
+func (m *Motion) Apply(v *r3.Vec) r3.Vec {
+	return r3.Vec{
+		X: m.x.X*v.X + m.y.X*v.Y + m.z.X*v.Z + m.t.X,
+		Y: m.x.Y*v.X + m.y.Y*v.Y + m.z.Y*v.Z + m.t.Y,
+		Z: m.x.Z*v.X + m.y.Z*v.Y + m.z.Z*v.Z + m.t.Z,
+	}
+}
+
 // Inverse undoes p.
 func (p Pose) Inverse() Pose {
 	inv := Pose{Q: quat.Conj(p.rotation())}

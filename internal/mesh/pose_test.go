@@ -45,3 +45,11 @@ func TestRotationVector(t *testing.T) {
 	near(t, vec(0, 0, -90), long.RotationVectorDeg(), 1e-9)
 	assert.Equal(t, r3.Vec{}, Pose{}.RotationVectorDeg())
 }
+
+func TestAMotionIsItsPose(t *testing.T) {
+	p := PoseAbout(vec(3, -4, 5), vec(0.4, -1.2, 2), vec(10, 20, -30))
+	m := p.Motion()
+	for _, q := range randomPoints(200, 300, 4) {
+		require.InDelta(t, 0, r3.Norm(r3.Sub(p.Apply(q), m.Apply(&q))), 1e-12)
+	}
+}

@@ -255,13 +255,3 @@ func (t *tri) fair() bool {
 func (w *wideTree) reaches(x, y, z float64) bool {
 	return math.Abs(x-w.origin.X) <= w.reach && math.Abs(y-w.origin.Y) <= w.reach && math.Abs(z-w.origin.Z) <= w.reach
 }
-
-// atMost is a squared distance in float32 above which, whatever rounding does, nothing lies that is as near as d2.
-func (w *wideTree) atMost(d2 float64) float32 {
-	// Relative, of boxes and triangles whose nearest corner is no farther than the distance and a side; and of the places, which are
-	// rounded by their distance from the origin.
-	const relative, place = 1.0 / (1 << 14), 1.0 / (1 << 20)
-	d := math.Sqrt(d2)
-	d += relative*(d+w.longest) + place*w.reach
-	return float32(math.Min(d*d, math.MaxFloat32))
-}

@@ -91,6 +91,16 @@ func (w *wideTree) nearby(p three) int32 {
 	return l.tri[lane]
 }
 
+// atMost is a squared distance in float32 above which, whatever rounding does, nothing lies that is as near as d2.
+func (w *wideTree) atMost(d2 float64) float32 {
+	// Relative, of boxes and triangles whose nearest corner is no farther than the distance and a side; and of the places, which are
+	// rounded by their distance from the origin.
+	const relative, place = 1.0 / (1 << 14), 1.0 / (1 << 20)
+	d := math.Sqrt(d2)
+	d += relative*(d+w.longest) + place*w.reach
+	return float32(math.Min(d*d, math.MaxFloat32))
+}
+
 // searchWide is search in the wide tree.
 func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 	w := t.wide
