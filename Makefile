@@ -101,7 +101,7 @@ mutants: ## put deliberate faults into the formulas one at a time and name the t
 
 window: ## open the real window on a screen in memory, change an option, see that the verdict follows
 	@.ci/need display
-	@$(MAKE) --no-print-directory build/lastroom
+	@$(MAKE) --no-print-directory FAST= build/lastroom # as the tests are compiled, for that saves compiling all anew
 	CGO_ENABLED=1 $(GO) vet -tags $(BUILDTAGS) ./cmd/lastroom
 	@.ci/window
 
