@@ -48,7 +48,7 @@ build/roomcheck:
 test: ## every test that needs no C compiler and no display
 	@.ci/need go paper
 	CGO_ENABLED=0 $(GO) test -tags $(TESTTAGS) $(PACKAGES)
-	CGO_ENABLED=0 $(FAST) $(GO) test -tags $(TESTTAGS) ./internal/mesh
+	CGO_ENABLED=0 $(FAST) $(GO) test -tags $(TESTTAGS) -run 'Wide|Nearest|Distance|Sign|Tree|Beyond|CGAL|Field' ./internal/mesh
 
 check: vet staticcheck gofumpt arrows ## all that looks at the source without running it
 
