@@ -20,7 +20,7 @@ RACE := $(GO) test -race -tags $(TESTTAGS)
 
 # The search that looks at eight boxes at once, where the toolchain has what it is made of. Elsewhere, and on processors that can't, the
 # plain one gives the same answers.
-FAST = GOEXPERIMENT=$$(GOEXPERIMENT=simd $(GO) list simd/archsimd >/dev/null 2>&1 && echo simd)
+FAST = GOEXPERIMENT=$$(.ci/fast)
 
 .DEFAULT_GOAL := help
 .PHONY: help run demo build test check vet staticcheck gofumpt format arrows modules race fuzz mutants window pictures clean

@@ -38,8 +38,8 @@ func FindKey(key string) (k Key, ok bool) {
 // IsNumber says whether the option is a number (else it is one of Choices).
 func (k *Key) IsNumber() bool { return k.number != nil }
 
-// Set gives the option called key the value written in text; a number may carry its unit, a length "in" for inches as well. The value must be within
-// the option's own limits; how options go together is for Validate. On an error nothing is changed.
+// Set gives the option called key the value written in text; a number may carry its unit, a length "in" for inches as well. The
+// value must be within the option's own limits; how options go together is for Validate. On an error nothing is changed.
 func (o *Options) Set(key, text string) error {
 	k, ok := FindKey(key)
 	if !ok {
@@ -58,14 +58,14 @@ func (o *Options) Set(key, text string) error {
 		*k.word(o) = word
 		return nil
 	}
-	for _, unit := range []string{k.Unit, "deg"} {
-		if unit != "" && (unit == k.Unit || unit == "deg" && k.Unit == "°") {
-			text = strings.TrimSpace(strings.TrimSuffix(text, unit))
-		}
-	}
 	times := 1.0
-	if bare, ok := strings.CutSuffix(text, lengths.Inch.String()); ok && k.Unit == lengths.MM.String() {
-		text, times = strings.TrimSpace(bare), lengths.InchMM
+	if k.Unit == lengths.MM.String() {
+		text, times = lengths.CutUnit(text)
+	} else {
+		text = strings.TrimSpace(strings.TrimSuffix(text, k.Unit))
+		if k.Unit == "°" {
+			text = strings.TrimSpace(strings.TrimSuffix(text, "deg"))
+		}
 	}
 	v, err := strconv.ParseFloat(text, 64)
 	v *= times

@@ -51,7 +51,7 @@ var keys = []Key{
 	},
 	{
 		Key: "heel_raise_mm", Name: "Heel raise", Unit: "mm", Min: 0, Max: 20, Step: 0.5, Group: groupWedge,
-		Help:   "Lifts the heel by thickening the wedge, running out to the front edge. About 6 mm fit in a low shoe, 3 to 4 in a slip-on.",
+		Help:   "Lifts the heel by thickening the wedge, running out to the front edge. About 6 mm fit in a low shoe, 3 to 4 mm in a slip-on.",
 		number: func(o *Options) *float64 { return &o.HeelRaiseMM },
 	},
 	{

@@ -66,10 +66,8 @@ func ParsePin(text string) (Pin, error) {
 			continue
 		}
 		bare, times := text, 1.0
-		for _, u := range []lengths.Unit{lengths.MM, lengths.Inch} {
-			if t, ok := strings.CutSuffix(text, u.String()); ok && strings.HasSuffix(key, "_mm") {
-				bare, times = strings.TrimSpace(t), 1/u.From(1)
-			}
+		if strings.HasSuffix(key, "_mm") {
+			bare, times = lengths.CutUnit(text)
 		}
 		v, err := strconv.ParseFloat(bare, 64)
 		v *= times

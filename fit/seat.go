@@ -104,6 +104,7 @@ type seating struct {
 	exact bool
 
 	known []float64 // signed distance at the last look, or 0 when it must be looked at
+	sure  []float64 // what the field is sure of: the sample was no nearer to any wall then; 0 or less: nothing
 	seen  []r3.Vec  // where the sample was then
 	hint  []int32   // nearest face then
 
@@ -165,7 +166,7 @@ func newSeating(body Body, walls Walls, opt SeatOptions) *seating {
 // forget makes every sample be looked at again.
 func (s *seating) forget() {
 	n := len(s.body.Samples)
-	s.known = make([]float64, n)
+	s.known, s.sure = make([]float64, n), make([]float64, n)
 	s.seen = make([]r3.Vec, n)
 	hints := s.hint
 	s.held, s.tried = make([]float64, n), make([]float64, n)
@@ -176,13 +177,13 @@ func (s *seating) forget() {
 	copy(s.hint, hints)
 }
 
-// keepSure forgets all that the field told but what is sure of it: how far each sample is from any wall at the least.
+// keepSure forgets all that the field told but what is sure of it: how far each sample was from any wall at the least when it was
+// looked at last, where the field knew.
 func (s *seating) keepSure() {
-	known, seen := s.known, s.seen
+	sure, seen := s.sure, s.seen
 	s.forget()
-	f := s.walls.Field
-	for i, d := range known {
-		if d += f.ErrorMM() - f.BoundMM() - openEdgeMM; d > 0 && !math.IsInf(d, 1) { // where it told nothing there may be an open edge
+	for i, d := range sure {
+		if d > 0 {
 			s.known[i], s.seen[i] = d, seen[i]
 		}
 	}

@@ -28,7 +28,10 @@ func (s *seating) look(i int, p r3.Vec) (t touch, ok bool) {
 	s.seen[i] = p
 	if !s.exact {
 		f := s.walls.Field.At(p)
-		s.known[i] = f.D - s.walls.Field.ErrorMM()
+		s.known[i], s.sure[i] = f.D-s.walls.Field.ErrorMM(), 0
+		if f.Known {
+			s.sure[i] = f.D - s.walls.Field.BoundMM() - openEdgeMM
+		}
 		l := math.Sqrt(r3.Norm2(f.Grad))
 		if !f.Known || l < 1e-9 {
 			return t, false

@@ -20,7 +20,7 @@ const (
 	fromMemory   = "from memory, a wide default"
 	lee2014      = "± : manual measures repeat within about 1.5 mm, Lee, Lin & Wang 2014, J Foot Ankle Res (read)"
 	golding1902  = "seat to ball width 0.62 to 0.80; grades with ball width, Golding 1902 (read)"
-	witana2009   = "seat angles rated best: 4–5° at 25 mm, 10–11° at 50, 16–18° at 75; Witana, Goonetilleke et al. 2009, Ergonomics 52:617 (read)"
+	witana2009   = "seat angles rated best: 4–5° at 25 mm, 10–11° at 50 mm, 16–18° at 75 mm; Witana, Goonetilleke et al. 2009, Ergonomics 52:617 (read)"
 	counterPoint = "counter point at a fifth of the last's length + 3 mm, back 7 to 10 mm more (read in a last maker's text)"
 )
 
@@ -36,25 +36,25 @@ var Infos = [NumMeasures]Info{
 		Key: "ball_width_mm", Name: "ball width", Unit: "mm", Lo: 35, Hi: 140, BandLo: 50, BandHi: 115,
 		Instrument: InsideCalliper, PlusMinus: 1.5, Kind: Normal, Grade: GradeBallWidth,
 		What:   "Inside width across the tread line, at its widest height. Inside callipers are opened until they just touch both sides.",
-		Source: "men's athletic about 94 at US 9 (read); 0.29 to 0.38 of the last's length, children to 0.43 (" + fromMemory + "). " + lee2014,
+		Source: "men's athletic about 94 mm at US 9 (read); 0.29 to 0.38 of the last's length, children to 0.43 (" + fromMemory + "). " + lee2014,
 	},
 	BallGirth: {
 		Key: "ball_girth_mm", Name: "ball girth", Unit: "mm", Lo: 90, Hi: 380, BandLo: 130, BandHi: 300,
 		Instrument: Tape, PlusMinus: 3, Kind: Normal, Grade: GradeGirth,
 		What:   "Once round the inside at the tread line, as a tape would lie (the convex hull). Taken round the last, or with a tape spread inside.",
-		Source: "foot: men 252 ± 13, women 228 ± 12, ANSUR II 2012 (read); ± soft",
+		Source: "foot: men 252 ± 13 mm, women 228 ± 12 mm, ANSUR II 2012 (read); ± soft",
 	},
 	WaistWidth: {
 		Key: "waist_width_mm", Name: "waist width", Unit: "mm", Lo: 25, Hi: 120, BandLo: 38, BandHi: 90,
 		Instrument: InsideCalliper, PlusMinus: 1.5, Kind: Normal, Grade: GradeWidthShare,
 		What:   "The narrowest inside width between seat and ball, at its widest height.",
-		Source: "men's athletic 65 to 75 at US 9 (read); 0.62 to 0.85 of ball width (" + fromMemory + "). " + lee2014,
+		Source: "men's athletic 65 to 75 mm at US 9 (read); 0.62 to 0.85 of ball width (" + fromMemory + "). " + lee2014,
 	},
 	SeatWidth: {
 		Key: "seat_width_mm", Name: "heel-seat width", Unit: "mm", Lo: 25, Hi: 100, BandLo: 40, BandHi: 78,
 		Instrument: InsideCalliper, PlusMinus: 1.5, Kind: Normal, Grade: GradeWidthShare,
 		What:   "Width of the heel seat, the counter walls taken straight down to the board. Measured just above the feather line at the widest place of the heel.",
-		Source: golding1902 + "; inside heel width of men's athletic shoes 65 to 75 at US 9 (read). " + lee2014,
+		Source: golding1902 + "; inside heel width of men's athletic shoes 65 to 75 mm at US 9 (read). " + lee2014,
 	},
 	CounterWidth10: {
 		Key: "counter_width_10_mm", Name: "counter width at 10 mm", Unit: "mm", Lo: 25, Hi: 100, BandLo: 38, BandHi: 80,
@@ -84,7 +84,7 @@ var Infos = [NumMeasures]Info{
 		Key: "counter_height_mm", Name: "counter height", Unit: "mm", Lo: 10, Hi: 120, BandLo: 25, BandHi: 55,
 		Instrument: HeightGauge, PlusMinus: 1, Kind: Normal, Grade: GradeHeight,
 		What:   "Height of the stiff counter above the seat, felt by pressing the wall inwards.",
-		Source: "40 to 55 mm men, 35 to 50 women (" + fromMemory + "), in proportion to the last below 260 mm (" + practice + ")",
+		Source: "40 to 55 mm men, 35 to 50 mm women (" + fromMemory + "), in proportion to the last below 260 mm (" + practice + ")",
 	},
 	BackCurveSeat: {
 		Key: "back_curve_seat_mm", Name: "back curve at the seat", Unit: "mm", Lo: 0, Hi: 20, BandLo: 2, BandHi: 7,
@@ -108,7 +108,7 @@ var Infos = [NumMeasures]Info{
 		Key: "feather_heel_mm", Name: "feather-line radius at the heel", Unit: "mm", Lo: 1, Hi: 30, BandLo: 4, BandHi: 18,
 		Instrument: RadiusGauge, PlusMinus: 1, Kind: Normal, Grade: GradeFixed,
 		What:   "Radius of the rounded corner between board and counter at the widest place of the heel, with radius gauges.",
-		Source: "6 to 15 mm; a round seat to 18, a square one from 4 (" + fromMemory + ")",
+		Source: "6 to 15 mm; a round seat to 18 mm, a square one from 4 mm (" + fromMemory + ")",
 	},
 	FeatherForefoot: {
 		Key: "feather_forefoot_mm", Name: "feather-line radius at the ball", Unit: "mm", Lo: 1, Hi: 20, BandLo: 3, BandHi: 8,
@@ -132,19 +132,19 @@ var Infos = [NumMeasures]Info{
 		Key: "heel_rise_mm", Name: "heel rise", Unit: "mm", Lo: 0, Hi: 130, BandLo: 0, BandHi: 80,
 		Instrument: HeightGauge, PlusMinus: 1, Kind: Normal, Grade: GradeFixed,
 		What:   "Height of the board at the rear end of the seat above the board at the tread line, the shoe standing on level ground.",
-		Source: "low below 30 mm, mid 30 to 50, high 50 to 80 (read)",
+		Source: "low below 30 mm, mid 30 to 50 mm, high 50 to 80 mm (read)",
 	},
 	ShankSagitta: {
 		Key: "shank_mm", Name: "shank", Unit: "mm", Lo: 0, Hi: 25, BandLo: 0, BandHi: 10,
 		Instrument: DepthGauge, PlusMinus: 1, Kind: Normal, Grade: GradeFixed,
 		What:   "Sagitta of the bottom between breast and tread line: its largest distance from the straight line between them.",
-		Source: "chord 120, sagitta 6 is an arc of radius 303 (calc); range " + fromMemory,
+		Source: "chord 120 mm, sagitta 6 mm is an arc of radius 303 mm (calc); range " + fromMemory,
 	},
 	ToeSpring: {
 		Key: "toe_spring_mm", Name: "toe spring", Unit: "mm", Lo: 0, Hi: 60, BandLo: 0, BandHi: 25,
 		Instrument: HeightGauge, PlusMinus: 1, Kind: Normal, Grade: GradeFixed,
 		What:   "Height of the board at the toe tip above the tread line, the shoe standing unloaded.",
-		Source: "about 5 mm soft slip-on, 10 dress, 15 sport or stiff boot; falls with heel height, near 0 on high heels; 0 to 25 (read)",
+		Source: "about 5 mm soft slip-on, 10 mm dress, 15 mm sport or stiff boot; falls with heel height, near 0 mm on high heels; 0 to 25 mm (read)",
 	},
 	DepthInstep: {
 		Key: "depth_instep_mm", Name: "depth at the instep", Unit: "mm", Lo: 20, Hi: 150, BandLo: 35, BandHi: 95,
@@ -162,7 +162,7 @@ var Infos = [NumMeasures]Info{
 		Key: "depth_toe_mm", Name: "depth at the toes", Unit: "mm", Lo: 10, Hi: 60, BandLo: 14, BandHi: 32,
 		Instrument: DepthGauge, PlusMinus: 1, Kind: Normal, Grade: GradeDepthShare,
 		What:   "Inside height over the board 20 mm behind the toe tip.",
-		Source: "20 to 25 mm dress, 25 to 32 athletic or extra-depth (" + fromMemory + "), children in proportion to the last (" + practice + ")",
+		Source: "20 to 25 mm dress, 25 to 32 mm athletic or extra-depth (" + fromMemory + "), children in proportion to the last (" + practice + ")",
 	},
 	InstepGirth: {
 		Key: "instep_girth_mm", Name: "instep girth", Unit: "mm", Lo: 90, Hi: 420, BandLo: 130, BandHi: 320,
@@ -180,7 +180,7 @@ var Infos = [NumMeasures]Info{
 		Key: "topline_lateral_mm", Name: "topline height, lateral", Unit: "mm", Lo: 25, Hi: 300, BandLo: 32, BandHi: 60,
 		Instrument: HeightGauge, PlusMinus: 1, Kind: Normal, Grade: GradeHeight,
 		What:   "Height of the topline above the board below the outer ankle bone.",
-		Source: "quarter 50 to 54 mm (read); outer ankle bone at 72.9 ± 5.7 mm men, 62.8 ± 5.1 women, ANSUR II 2012 (read)",
+		Source: "quarter 50 to 54 mm (read); outer ankle bone at 72.9 ± 5.7 mm men, 62.8 ± 5.1 mm women, ANSUR II 2012 (read)",
 	},
 	ToplineBack: {
 		Key: "topline_back_mm", Name: "topline height, back", Unit: "mm", Lo: 42, Hi: 300, BandLo: 45, BandHi: 80,
@@ -192,13 +192,13 @@ var Infos = [NumMeasures]Info{
 		Key: "insole_heel_mm", Name: "insole thickness, heel", Unit: "mm", Lo: 0, Hi: 20, BandLo: 0, BandHi: 6,
 		Instrument: Calliper, PlusMinus: 0.5, Kind: Normal, Grade: GradeFixed,
 		What:   "Thickness of the shoe's own insole under the heel, between callipers without pressing. 0: there is none.",
-		Source: "removable 3 to 6 mm (" + fromMemory + "); glued socks 0 to 4 (" + practice + ")",
+		Source: "removable 3 to 6 mm (" + fromMemory + "); glued socks 0 to 4 mm (" + practice + ")",
 	},
 	InsoleForefoot: {
 		Key: "insole_forefoot_mm", Name: "insole thickness, forefoot", Unit: "mm", Lo: 0, Hi: 15, BandLo: 0, BandHi: 4,
 		Instrument: Calliper, PlusMinus: 0.5, Kind: Normal, Grade: GradeFixed,
 		What:   "The same at the tread line.",
-		Source: "removable 3 to 4 mm (" + fromMemory + "); glued socks 0 to 3 (" + practice + ")",
+		Source: "removable 3 to 4 mm (" + fromMemory + "); glued socks 0 to 3 mm (" + practice + ")",
 	},
 	GiveCounter: {
 		Key: "give_counter_mm", Name: "give of the counter", Unit: "mm", Lo: 0, Hi: 10, BandLo: 0, BandHi: 2,

@@ -320,4 +320,30 @@ func TestASheetInInches(t *testing.T) {
 	depth := s.Device.Options.CupDepthMM
 	assert.Regexp(t, fmt.Sprintf(`Cup depth +%.0f mm`, depth), mm.String())
 	assert.Regexp(t, fmt.Sprintf(`Cup depth +%.3f in`, depth/25.4), in.String())
+
+	// What stands bare under a unit, the band too, is in that unit.
+	numbers := regexp.MustCompile(`-?\d+(\.\d+)?`)
+	bands := 0
+	for i, row := range s.supportRows(lengths.Inch) {
+		times := map[string]float64{"mm": 25.4, "mm²": 25.4 * 25.4}[s.Support[i].Unit]
+		if times == 0 {
+			times = 1
+		}
+		was := s.supportRows(lengths.MM)[i]
+		assert.Equal(t, times > 1, strings.HasSuffix(row[0], ", in") || strings.HasSuffix(row[0], ", in²"), row[0])
+		for k := 1; k < len(row)-1; k++ {
+			in, mm := numbers.FindAllString(row[k], -1), numbers.FindAllString(was[k], -1)
+			require.Len(t, in, len(mm), row[0])
+			for j := range in {
+				var a, b float64
+				_, err := fmt.Sscan(in[j]+" "+mm[j], &a, &b)
+				require.NoError(t, err)
+				assert.InDelta(t, b, a*times, 0.0005*times+1e-9, "%s: %s", row[0], row[k])
+			}
+			if k == len(row)-2 && len(in) == 2 && times > 1 {
+				bands++
+			}
+		}
+	}
+	assert.Positive(t, bands)
 }

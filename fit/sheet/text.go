@@ -225,7 +225,8 @@ func (s *Sheet) supportRows(u lengths.Unit) [][]string {
 	var rows [][]string
 	for _, f := range s.Support {
 		unit := u.Instead(f.Unit)
-		cell := func(v Number) string { return strings.TrimSuffix(u.Tell(short(float64(v))+" "+f.Unit), " "+unit) }
+		bare := func(text string) string { return strings.TrimSuffix(u.Tell(text+" "+f.Unit), " "+unit) }
+		cell := func(v Number) string { return bare(short(float64(v))) }
 		name := f.Name
 		if unit != "" {
 			name += ", " + unit
@@ -234,7 +235,7 @@ func (s *Sheet) supportRows(u lengths.Unit) [][]string {
 		if s.After != nil {
 			r = append(r, cell(f.After))
 		}
-		rows = append(rows, append(r, f.Band, f.Words))
+		rows = append(rows, append(r, bare(f.Band), f.Words))
 	}
 	return rows
 }

@@ -51,6 +51,16 @@ func (u Unit) From(mm float64) float64 {
 	return mm
 }
 
+// CutUnit takes "mm" or "in" off the end of a length, and says how many mm its number counts by; without a unit that is 1.
+func CutUnit(text string) (number string, mm float64) {
+	for _, u := range []Unit{MM, Inch} {
+		if rest, ok := strings.CutSuffix(text, u.String()); ok {
+			return strings.TrimSpace(rest), 1 / u.From(1)
+		}
+	}
+	return text, 1
+}
+
 // Instead is the unit that Tell puts in the place of one: "in²" of "mm²"; any but mm, mm² and mm³ stays.
 func (u Unit) Instead(unit string) string {
 	switch power, found := strings.CutPrefix(unit, "mm"); {
@@ -67,14 +77,30 @@ var (
 	quantity = regexp.MustCompile(`(` + number + `(?:(?: to | and | or | by | against | ?± ?| ?× ?|–| \(automatic\) or )` + number + `)*) ?mm([²³]?)`)
 	plusPart = regexp.MustCompile(`^ ?± ?` + number)
 	numbers  = regexp.MustCompile(number)
+	quoted   = regexp.MustCompile(`"(?:[^"\\]|\\.)*"`)
 )
 
 // Tell is the sentence with its lengths, areas and volumes in the unit. They are told to the thousandth, which is
-// 0.025 mm, or two digits further than in mm where those are more: "1.6 mm" is "0.063 in". What is per mm, and what holds no number, stays as it is.
+// 0.025 mm, or two digits further than in mm where those are more: "1.6 mm" is "0.063 in". What is per mm, and what holds no number,
+// stays as it is; so does a number without a unit, so a sentence has to give one to each of its lengths. What stands between
+// quotation marks are somebody's own words and stays too.
 func (u Unit) Tell(text string) string {
 	if u == MM || !strings.Contains(text, "mm") {
 		return text
 	}
+	var b strings.Builder
+	from := 0
+	for _, at := range quoted.FindAllStringIndex(text, -1) {
+		b.WriteString(tell(text[from:at[0]]))
+		b.WriteString(text[at[0]:at[1]])
+		from = at[1]
+	}
+	b.WriteString(tell(text[from:]))
+	return b.String()
+}
+
+// tell tells a text without quotations in inches.
+func tell(text string) string {
 	var b strings.Builder
 	for {
 		at := quantity.FindStringSubmatchIndex(text)

@@ -41,8 +41,11 @@ func TestTell(t *testing.T) {
 		"2.0 mm ± 5 %":                     "0.079 in ± 5 %",
 		"2.0 mm ±1.3 mm":                   "0.079 in ±0.051 in",
 		"bevel from 10° to 24°: takes 2.1 mm off": "bevel from 10° to 24°: takes 0.083 in off",
-		"mm": "mm",
-		"":   "",
+		`"12 mm mm": not a number, such as 20 mm`: `"12 mm mm": not a number, such as 0.787 in`,
+		`"1/2\" 3 mm" and 2 mm`:                   `"1/2\" 3 mm" and 0.079 in`,
+		`one " and 2 mm`:                          `one " and 0.079 in`,
+		"mm":                                      "mm",
+		"":                                        "",
 	} {
 		assert.Equal(t, in, lengths.Inch.Tell(mm), mm)
 		assert.Equal(t, mm, lengths.MM.Tell(mm))
@@ -54,6 +57,17 @@ func TestInstead(t *testing.T) {
 	for mm, in := range map[string]string{"mm": "in", "mm²": "in²", "mm³": "in³", "°": "°", "": "", "N/mm": "N/mm", "mm/N": "mm/N"} {
 		assert.Equal(t, in, lengths.Inch.Instead(mm))
 		assert.Equal(t, mm, lengths.MM.Instead(mm))
+	}
+}
+
+func TestCutUnit(t *testing.T) {
+	for text, want := range map[string]struct {
+		number string
+		mm     float64
+	}{"12": {"12", 1}, "12 mm": {"12", 1}, "0.5in": {"0.5", 25.4}, "0.5 in": {"0.5", 25.4}, "in": {"", 25.4}, "5 min": {"5 m", 25.4}} {
+		number, mm := lengths.CutUnit(text)
+		assert.Equal(t, want.number, number, text)
+		assert.InDelta(t, want.mm, mm, 1e-12, text)
 	}
 }
 

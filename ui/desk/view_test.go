@@ -33,7 +33,7 @@ func TestVerdictView(t *testing.T) {
 	assert.Contains(t, v.Limits, "Check in the shoe on the wearer")
 
 	s, _ = run(s, desk.Enter{Key: "cup_depth_mm", Text: "deep"})
-	assert.Equal(t, `Not taken over: cup depth = "deep": not a number; type a number such as 20.`+
+	assert.Equal(t, `Not taken over: cup depth = "deep": not a number; type a number such as 20 mm.`+
 		" What is shown answers the last good entry.", desk.VerdictView(&s).Notice)
 	assert.False(t, desk.SceneStale(&s))
 }

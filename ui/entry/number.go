@@ -37,7 +37,7 @@ func (s Spec) Parse(text string) (float64, *problem.Problem) {
 	v, ok := ParseNumber(text, s.Unit)
 	if !ok {
 		shown := strings.TrimSpace(text)
-		mend := "type a number such as " + s.Format(s.Clamp((s.Min+s.Max)/2))
+		mend := "type a number such as " + withUnit(s.Format(s.Clamp((s.Min+s.Max)/2)), s.Unit)
 		if shown == "" {
 			return 0, &problem.Problem{Field: s.Name, Value: "nothing", Limit: s.Limits(), Mend: mend}
 		}

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"io"
 	"os"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -70,4 +72,24 @@ func TestTheDocumentsHaveTheSameTexts(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, b.String(), string(have), "%s: make it anew with UPDATE_GOLDEN=1", name)
 	}
+}
+
+// A text that tells lengths gives each of them its unit: else it would mix two when they are told in inches. What may stand bare are
+// angles, shares, ratios, years, pages and sizes.
+func TestEachLengthHasItsUnit(t *testing.T) {
+	length := `[-+]?\d+(\.\d+)?`
+	allowed := regexp.MustCompile(length + `( (to|and|or|by|against|±) ` + length + `)* ?mm[²³]?` + // with its unit
+		`|\d+(\.\d+)?(( to |–)\d+(\.\d+)?)? ?[°%]` + `|(19|20)\d\d` + `|\b\d+:\d+` + `|(US|EU|UK) \d+` +
+		`|\b[01]\.\d\d+( to [01]\.\d\d+)?` + `|\b0 \(automatic\)` + `|\b[a-z]+_\d+_mm|^0:| 0: `)
+	seen := 0
+	for _, topic := range Topics() {
+		for _, text := range []string{topic.What, topic.How, topic.Why, topic.Limits} {
+			if !strings.Contains(text, "mm") {
+				continue
+			}
+			seen++
+			assert.NotRegexp(t, `\d`, allowed.ReplaceAllString(text, "#"), "%s: %s", topic.Key, text)
+		}
+	}
+	assert.Greater(t, seen, 50)
 }

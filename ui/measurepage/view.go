@@ -46,10 +46,7 @@ func (r Row) withUnit() string {
 	if _, number := entry.ParseNumber(t, ""); !number {
 		return t
 	}
-	if r.Unit == "°" {
-		return t + r.Unit
-	}
-	return t + " " + r.Unit
+	return unitBehind(t, r.Unit)
 }
 
 // Rows are the measures that are listed.
@@ -121,11 +118,13 @@ func judged(s *State, m *Made, r *Row) {
 
 func span(lo, hi float64, unit string) string { return trim(lo) + " to " + quantity(hi, unit) }
 
-func quantity(v float64, unit string) string {
+func quantity(v float64, unit string) string { return unitBehind(trim(v), unit) }
+
+func unitBehind(number, unit string) string {
 	if unit == "°" {
-		return trim(v) + unit
+		return number + unit
 	}
-	return trim(v) + " " + unit
+	return number + " " + unit
 }
 
 func trim(v float64) string {
