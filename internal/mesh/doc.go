@@ -20,10 +20,10 @@
 // Where the processor looks at eight numbers at once (AVX2, and a program built with GOEXPERIMENT=simd), the search goes through a tree
 // of the same triangles with up to eight children a node and eight triangles a leaf, in float32 about the middle of the mesh. It leaves
 // out what is farther for sure: a box is enlarged by 2⁻²¹ of the size of the mesh, more than its corners and the point are rounded by; a
-// triangle counts as nearer by 2⁻¹⁴ of its distance and size and 2⁻²⁰ of that of the mesh; a point counts as over a triangle unless
-// rounding can't have put it there; and a needle is never left out. What stays is told apart by the distance in float64 above, so that
-// the answer is bit for bit the same. A first triangle is found by going down the nearest boxes; with its distance as the bound,
-// the order in which the others are looked at hardly matters, and sorting them costs more than it saves.
+// squared distance to a triangle counts as less by 2⁻¹⁴ of that to its nearest corner or so (see wideLeaf), and by what the rounding of
+// places can add. What stays in the end is told apart by the distance in float64 above, so that the answer is bit for bit the same. The
+// search goes on in the nearest box; the order in which the others are looked at hardly matters once there is a bound, and sorting them costs
+// more than it saves.
 //
 // The sign is that of (p-q)·n, q the nearest point and n the pseudonormal there: the normal of the face, the sum of the
 // normals of the two faces at an edge, the sum of the face normals at a vertex weighted by the angles of the corners.

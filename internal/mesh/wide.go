@@ -11,15 +11,19 @@ import (
 // triangles count as nearer by more than it. Those that are left are told apart by their distances in float64, as in the tree of
 // two children. So both give the same answers.
 type wideTree struct {
-	origin  r3.Vec
-	reach   float64 // of a query from the origin, along an axis: farther off rounding takes more
-	longest float64 // side of a triangle
-	nodes   []wideNode
-	leaves  []wideLeaf
-	root    int32 // as a child
+	origin r3.Vec
+	reach  float64 // of a query from the origin, along an axis: farther off rounding takes more
+	blur   float32 // mm²: what rounding of places adds to a squared distance at most, beside a part of it
+	nodes  []wideNode
+	leaves []wideLeaf
+	root   int32 // as a child
 }
 
 const lanes = 8
+
+// blurred is the part of the squared distance from a triangle's origin that rounding changes a squared distance by at most: some twenty
+// roundings of 2⁻²⁴, and that of places, for 2dδ ≤ bd² + δ²/b.
+const blurred = 1.0 / (1 << 14)
 
 // A child of a wideNode below 0 is ^(a leaf). Lanes without a child are farther than everything.
 type wideNode struct {
@@ -27,12 +31,13 @@ type wideNode struct {
 	child  [lanes]int32
 }
 
-// A wideLeaf has triangles by a corner and two sides. Fair is 1, and 0 for one that is so thin that float32 can't tell how near it is: it
-// counts as near. Lanes without a triangle repeat the first.
+// A wideLeaf has triangles that follow one another, each in a frame of its own: the origin at an end of its longest side, the first axis along
+// that side, the second in its plane to the third corner, which so is at (p, q); the side ends at (l, 0). Lanes without a triangle repeat
+// the first.
 type wideLeaf struct {
-	a, u, v [3][lanes]float32
-	fair    [lanes]float32
-	tri     [lanes]int32
+	origin, along, across [3][lanes]float32
+	l, p, q               [lanes]float32
+	first, count          int32
 }
 
 // wideWaiting is how many nodes a search can have waiting; trees that would need more are searched two by two.
@@ -68,13 +73,11 @@ func (t *Tree) widen() *wideTree {
 		return nil
 	}
 	all := emptyBounds()
-	longest := 0.0
 	for i := range t.tris {
 		tr := &t.tris[i]
 		for _, p := range [3][3]float64{{tr.ax, tr.ay, tr.az}, {tr.ax + tr.ux, tr.ay + tr.uy, tr.az + tr.uz}, {tr.ax + tr.vx, tr.ay + tr.vy, tr.az + tr.vz}} {
 			all.add(&bounds{p, p})
 		}
-		longest = math.Max(longest, math.Max(tr.uu, math.Max(tr.vv, tr.uu+tr.vv-2*tr.uv)))
 	}
 	c := centre(&all)
 	half := 0.0
@@ -86,7 +89,9 @@ func (t *Tree) widen() *wideTree {
 	if !(half > 1e-6 && half < 1e9) {
 		return nil // float32 could not hold the products
 	}
-	w := &wideTree{origin: r3.Vec{X: c[0], Y: c[1], Z: c[2]}, reach: farther * half, longest: math.Sqrt(longest)}
+	w := &wideTree{origin: r3.Vec{X: c[0], Y: c[1], Z: c[2]}, reach: farther * half}
+	place := farther * half / (1 << 22)
+	w.blur = float32(place * place / blurred)
 	b := widener{t: t, w: w, enlarge: half * rounding, plans: make([]plan, len(t.nodes))}
 	for i := len(t.nodes) - 1; i >= 0; i-- { // children stand behind their parents
 		b.plan(int32(i))
@@ -223,32 +228,38 @@ func (b *widener) leaf(of int32) int32 {
 		}
 	}
 	gather(of)
-	var l wideLeaf
+	l := wideLeaf{first: list[0], count: int32(len(list))}
 	for k := range lanes {
-		i := list[0]
+		t := &b.t.tris[l.first]
 		if k < len(list) {
-			i = list[k]
+			t = &b.t.tris[list[k]]
 		}
-		t := &b.t.tris[i]
-		l.tri[k] = i
-		for axis, x := range [3][3]float64{{t.ax - b.w.origin.X, t.ux, t.vx}, {t.ay - b.w.origin.Y, t.uy, t.vy}, {t.az - b.w.origin.Z, t.uz, t.vz}} {
-			l.a[axis][k], l.u[axis][k], l.v[axis][k] = float32(x[0]), float32(x[1]), float32(x[2])
-		}
-		if t.fair() {
-			l.fair[k] = 1
-		}
+		t.frame(&l, k, b.w.origin)
 	}
 	b.w.leaves = append(b.w.leaves, l)
 	return int32(len(b.w.leaves) - 1)
 }
 
-// fair says whether the triangle is no needle: its angles are so large that products in float32 tell where its plane lies.
-func (t *tri) fair() bool {
-	const thinnest = 1.0 / 32 // sine
-	ww := t.uu + t.vv - 2*t.uv
-	least := math.Min(t.uu, math.Min(t.vv, ww))
-	most := math.Max(t.uu, math.Max(t.vv, ww))
-	return t.uu*t.vv-t.uv*t.uv >= thinnest*thinnest*most*most && least > 1e-12
+// frame sets lane k of a leaf.
+func (t *tri) frame(l *wideLeaf, k int, middle r3.Vec) {
+	a, u, v := r3.Vec{X: t.ax - middle.X, Y: t.ay - middle.Y, Z: t.az - middle.Z}, r3.Vec{X: t.ux, Y: t.uy, Z: t.uz}, r3.Vec{X: t.vx, Y: t.vy, Z: t.vz}
+	switch ww := t.uu + t.vv - 2*t.uv; {
+	case ww >= t.uu && ww >= t.vv: // from the second corner to the third
+		a, u, v = r3.Add(a, u), r3.Sub(v, u), r3.Scale(-1, u)
+	case t.vv > t.uu:
+		u, v = v, u
+	}
+	long := r3.Norm(u)
+	along := r3.Scale(1/long, u)
+	across := unit(r3.Cross(r3.Vec{X: t.nx, Y: t.ny, Z: t.nz}, along))
+	p, q := r3.Dot(v, along), r3.Dot(v, across)
+	if q < 0 {
+		q, across = -q, r3.Scale(-1, across)
+	}
+	for axis, x := range [3][3]float64{{a.X, along.X, across.X}, {a.Y, along.Y, across.Y}, {a.Z, along.Z, across.Z}} {
+		l.origin[axis][k], l.along[axis][k], l.across[axis][k] = float32(x[0]), float32(x[1]), float32(x[2])
+	}
+	l.l[k], l.p[k], l.q[k] = float32(long), float32(p), float32(q)
 }
 
 // reaches says whether a point is near enough for the wide tree.

@@ -13,6 +13,8 @@ var wideProcessor = archsimd.X86.AVX2() && archsimd.X86.FMA()
 
 type eight = archsimd.Float32x8
 
+func all(x float32) eight { return archsimd.BroadcastFloat32x8(x) }
+
 // three are the coordinates of eight points or vectors.
 type three struct{ x, y, z eight }
 
@@ -23,140 +25,140 @@ func loadThree(p *[3][lanes]float32) three {
 func (a three) sub(b three) three { return three{a.x.Sub(b.x), a.y.Sub(b.y), a.z.Sub(b.z)} }
 func (a three) dot(b three) eight { return a.x.MulAdd(b.x, a.y.MulAdd(b.y, a.z.Mul(b.z))) }
 
-// less is a - k b.
-func (a three) less(k eight, b three) three {
-	return three{a.x.Sub(k.Mul(b.x)), a.y.Sub(k.Mul(b.y)), a.z.Sub(k.Mul(b.z))}
-}
-
-// dist2 are the squared distances of p to the triangles of a leaf: too large by no more than atMost allows for, 0 for needles. Inside
-// means not outside for sure; what is taken to be inside wrongly is told too near, and looked at again in float64.
-func (l *wideLeaf) dist2(p three) eight {
-	const rounding = 1.0 / (1 << 16)
-	zero, one := archsimd.BroadcastFloat32x8(0), archsimd.BroadcastFloat32x8(1)
-	u, v := loadThree(&l.u), loadThree(&l.v)
-	q := p.sub(loadThree(&l.a))
-	uu, uv, vv := u.dot(u), u.dot(v), v.dot(v)
-	d1, d2 := q.dot(u), q.dot(v)
-	// The three sides.
-	clamp := func(k eight) eight { return k.Max(zero).Min(one) }
-	e1 := q.less(clamp(d1.Div(uu)), u)
-	e2 := q.less(clamp(d2.Div(vv)), v)
-	w, b := v.sub(u), q.sub(u)
-	e3 := b.less(clamp(b.dot(w).Div(w.dot(w))), w)
-	sides := e1.dot(e1).Min(e2.dot(e2)).Min(e3.dot(e3))
-	// The plane.
-	n := three{u.y.Mul(v.z).Sub(u.z.Mul(v.y)), u.z.Mul(v.x).Sub(u.x.Mul(v.z)), u.x.Mul(v.y).Sub(u.y.Mul(v.x))}
-	h := q.dot(n)
-	nn := n.dot(n)
-	plane := h.Mul(h).Div(nn)
-	s, t := d1.Mul(vv).Sub(d2.Mul(uv)), d2.Mul(uu).Sub(d1.Mul(uv))
-	both := uu.Add(vv)
-	slack := both.Mul(q.dot(q).Mul(both).Sqrt()).Mul(archsimd.BroadcastFloat32x8(rounding))
-	out := zero.Sub(slack)
-	inside := s.GreaterEqual(out).And(t.GreaterEqual(out)).And(s.Add(t).LessEqual(nn.Add(slack)))
-	return plane.Merge(sides, inside).Mul(archsimd.LoadFloat32x8(&l.fair))
+// dist2 are the squared distances of p to the triangles of a leaf, less and more what rounding could change them by; without the leaf's
+// share of blur.
+//
+// In the plane of the triangle with p over (x, y), the closest point c has the greatest 2(x,y)·c - c·c, which is what it takes off the
+// squared distance from the origin. That is so for each of the three sides alone, and c is (x, y) within them. All terms are of the order of
+// the squared distance from the origin where they count: no point of the side across from it is nearer than 0.86 of the other sides, since
+// the angle at the third corner is the largest.
+func (l *wideLeaf) dist2(at three) (least, most eight) {
+	zero, one := all(0), all(1)
+	d := at.sub(loadThree(&l.origin))
+	d2, x, y := d.dot(d), d.dot(loadThree(&l.along)), d.dot(loadThree(&l.across))
+	long, p, q := archsimd.LoadFloat32x8(&l.l), archsimd.LoadFloat32x8(&l.p), archsimd.LoadFloat32x8(&l.q)
+	// Along the longest side.
+	k := x.Min(long).Max(zero)
+	gain := k.Mul(x.Add(x).Sub(k))
+	// From the origin to the third corner, and from there to the end of the longest side.
+	tiny := all(1e-30)
+	pp := p.MulAdd(p, q.Mul(q))
+	on := x.MulAdd(p, y.Mul(q))
+	k = on.Div(pp.Add(tiny)).Min(one).Max(zero)
+	gain = gain.Max(k.Mul(on.Add(on).Sub(k.Mul(pp))))
+	w, xx, yy := long.Sub(p), x.Sub(p), y.Sub(q)
+	ww := w.MulAdd(w, q.Mul(q))
+	off := xx.Mul(w).Sub(yy.Mul(q))
+	k = off.Div(ww.Add(tiny)).Min(one).Max(zero)
+	gain = gain.Max(on.Add(on).Sub(pp).Add(k.Mul(off.Add(off).Sub(k.Mul(ww)))))
+	inside := y.GreaterEqual(zero).And(x.Mul(q).GreaterEqual(y.Mul(p))).And(xx.Mul(q).Add(yy.Mul(w)).LessEqual(zero))
+	gain = x.MulAdd(x, y.Mul(y)).Merge(gain, inside)
+	blur := d2.Mul(all(blurred))
+	d2 = d2.Sub(gain)
+	return d2.Sub(blur), d2.Add(blur)
 }
 
 // dist2 are the squared distances of p to the boxes of a node.
 func (nd *wideNode) dist2(p three) eight {
-	zero := archsimd.BroadcastFloat32x8(0)
+	zero := all(0)
 	lo, hi := loadThree(&nd.lo).sub(p), p.sub(loadThree(&nd.hi))
 	d := three{lo.x.Max(hi.x).Max(zero), lo.y.Max(hi.y).Max(zero), lo.z.Max(hi.z).Max(zero)}
 	return d.dot(d)
 }
 
-// nearby is a triangle near p: that of a leaf which is found by always going on in the nearest box.
-func (w *wideTree) nearby(p three) int32 {
-	var d2 [lanes]float32
-	cur := w.root
-	for cur >= 0 {
-		nd := &w.nodes[cur]
-		nd.dist2(p).Store(&d2)
-		least, lane := d2[0], 0
-		for k := 1; k < lanes; k++ {
-			if d2[k] < least {
-				least, lane = d2[k], k
-			}
-		}
-		cur = nd.child[lane]
-	}
-	l := &w.leaves[^cur]
-	l.dist2(p).Store(&d2)
-	lane := 0
-	for k := 1; k < lanes; k++ {
-		if d2[k] < d2[lane] {
-			lane = k
-		}
-	}
-	return l.tri[lane]
+// A nearness is a triangle that may be nearest, or a child that may have it, and what its squared distance is at least.
+type nearness struct {
+	d2 float32
+	of int32
 }
 
-// atMost is a squared distance in float32 above which, whatever rounding does, nothing lies that is as near as d2.
-func (w *wideTree) atMost(d2 float64) float32 {
-	// Relative, of boxes and triangles whose nearest corner is no farther than the distance and a side; and of the places, which are
-	// rounded by their distance from the origin.
-	const relative, place = 1.0 / (1 << 14), 1.0 / (1 << 20)
-	d := math.Sqrt(d2)
-	d += relative*(d+w.longest) + place*w.reach
-	return float32(math.Min(d*d, math.MaxFloat32))
-}
-
-// searchWide is search in the wide tree.
+// searchWide is search in the wide tree. No triangle is measured in float64 until all boxes are looked at.
 func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 	w := t.wide
-	p := three{
-		archsimd.BroadcastFloat32x8(float32(x - w.origin.X)), archsimd.BroadcastFloat32x8(float32(y - w.origin.Y)), archsimd.BroadcastFloat32x8(float32(z - w.origin.Z)),
-	}
-	if at < 0 && best > math.MaxFloat64 { // nothing is left out before something is found
-		at = w.nearby(p)
-		best = t.tris[at].dist2(x, y, z)
-	}
-	var waiting [wideWaiting]struct {
-		d2    float32
-		child int32
-	}
-	n, cur, most := 0, w.root, w.atMost(best)
-	var d2 [lanes]float32
-	for {
+	px, py, pz := float32(x-w.origin.X), float32(y-w.origin.Y), float32(z-w.origin.Z)
+	p := three{all(px), all(py), all(pz)}
+	blur := 2 * w.blur
+	bound := func(d2 float64) float32 { return float32(math.Min(d2*(1+blurred), math.MaxFloat32/2)) + blur }
+	most := bound(best)
+	var waiting [wideWaiting]nearness
+	var found [16]nearness
+	nw, nf := 0, 0
+	var low, high [lanes]float32
+	for cur := w.root; ; {
 		if cur < 0 {
 			l := &w.leaves[^cur]
-			dd := l.dist2(p)
-			mask := dd.LessEqual(archsimd.BroadcastFloat32x8(most)).ToBits()
+			least, greatest := l.dist2(p)
+			mask := least.LessEqual(all(most)).ToBits() & (1<<uint8(l.count) - 1)
 			if mask != 0 {
-				dd.Store(&d2)
+				least.Store(&low)
+				greatest.Store(&high)
 			}
 			for ; mask != 0; mask &= mask - 1 {
 				k := bits.TrailingZeros8(mask) & (lanes - 1)
-				i := l.tri[k]
-				if i == at || d2[k] > most {
+				if low[k] > most {
 					continue
 				}
-				if d := t.tris[i].dist2(x, y, z); d < best || d == best && t.tris[i].face < t.tris[at].face {
-					best, at, most = d, i, w.atMost(d)
+				most = min(most, high[k]+blur)
+				if nf == len(found) {
+					nf = 0
+					for _, f := range found {
+						if f.d2 <= most {
+							found[nf] = f
+							nf++
+						}
+					}
+					if nf == len(found) {
+						best, at = t.nearestOf(found[:], most, x, y, z, best, at)
+						most, nf = min(most, bound(best)), 0
+					}
 				}
+				found[nf] = nearness{low[k], l.first + int32(k)}
+				nf++
 			}
 		} else {
 			nd := &w.nodes[cur]
 			dd := nd.dist2(p)
-			mask := dd.LessEqual(archsimd.BroadcastFloat32x8(most)).ToBits()
-			if mask != 0 {
-				dd.Store(&d2)
-			}
-			for ; mask != 0; mask &= mask - 1 {
+			if mask := dd.LessEqual(all(most)).ToBits(); mask != 0 {
+				dd.Store(&low)
 				k := bits.TrailingZeros8(mask) & (lanes - 1)
-				waiting[n].d2, waiting[n].child = d2[k], nd.child[k]
-				n++
+				// On in the nearest; the others wait.
+				near := nearness{low[k], nd.child[k]}
+				for mask &= mask - 1; mask != 0; mask &= mask - 1 {
+					k := bits.TrailingZeros8(mask) & (lanes - 1)
+					next := nearness{low[k], nd.child[k]}
+					if next.d2 < near.d2 {
+						next, near = near, next
+					}
+					waiting[nw] = next
+					nw++
+				}
+				cur = near.of
+				continue
 			}
 		}
 		for {
-			if n == 0 {
+			if nw == 0 {
+				_, at = t.nearestOf(found[:nf], most, x, y, z, best, at)
 				return at
 			}
-			n--
-			if waiting[n].d2 <= most {
-				cur = waiting[n].child
+			nw--
+			if waiting[nw].d2 <= most {
+				cur = waiting[nw].of
 				break
 			}
 		}
 	}
+}
+
+// nearestOf measures those that are near enough.
+func (t *Tree) nearestOf(found []nearness, most float32, x, y, z, best float64, at int32) (float64, int32) {
+	for _, f := range found {
+		if f.d2 > most || f.of == at {
+			continue
+		}
+		if d := t.tris[f.of].dist2(x, y, z); d < best || d == best && (at < 0 || t.tris[f.of].face < t.tris[at].face) {
+			best, at = d, f.of
+		}
+	}
+	return best, at
 }

@@ -78,7 +78,7 @@ func TestTheWideTreeHasEachTriangle(t *testing.T) {
 		look = func(child int32, lo, hi [3]float64) {
 			if child < 0 {
 				l := &w.leaves[^child]
-				for _, i := range l.tri {
+				for i := l.first; i < l.first+l.count; i++ {
 					seen[i] = true
 					for _, v := range m.F[tree.tris[i].face] {
 						p := r3.Sub(m.V[v], w.origin)
