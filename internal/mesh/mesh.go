@@ -169,7 +169,7 @@ func (m *Mesh) VertexNormals() []r3.Vec {
 func (m *Mesh) cornerAngle(f [3]int32, k int) float64 {
 	a := m.V[f[k]]
 	u, v := r3.Sub(m.V[f[(k+1)%3]], a), r3.Sub(m.V[f[(k+2)%3]], a)
-	return math.Atan2(r3.Norm(r3.Cross(u, v)), r3.Dot(u, v))
+	return math.Atan2(math.Sqrt(r3.Norm2(r3.Cross(u, v))), r3.Dot(u, v))
 }
 
 // Clone is a copy that shares nothing with m.
@@ -258,9 +258,11 @@ func (m *Mesh) tag(face int) uint8 {
 
 // unit is v over its length, and zero for zero (r3.Unit gives NaN).
 func unit(v r3.Vec) r3.Vec {
-	n := r3.Norm(v)
-	if n == 0 {
-		return r3.Vec{}
+	n := math.Sqrt(r3.Norm2(v))
+	if !(n > 1e-140 && n < 1e140) { // its square is not to be had
+		if n = r3.Norm(v); n == 0 {
+			return r3.Vec{}
+		}
 	}
 	return r3.Scale(1/n, v)
 }

@@ -185,6 +185,20 @@ func BenchmarkPublishedTree(b *testing.B) {
 	}
 }
 
+// BenchmarkPublishedBoxes builds the boxes alone, without what only the sign needs.
+func BenchmarkPublishedBoxes(b *testing.B) {
+	for _, get := range loads {
+		l := get()
+		b.Run(l.name, func(b *testing.B) { measured(b, func() int { boxesAlone(l.mesh); return 0 }) })
+	}
+}
+
+func boxesAlone(m *Mesh) *Tree {
+	t := &Tree{m: m, topo: newTopology(m)}
+	t.build()
+	return t
+}
+
 func BenchmarkPublishedField(b *testing.B) {
 	for _, get := range loads {
 		l := get()
@@ -332,7 +346,6 @@ func BenchmarkPeerDistance(b *testing.B) {
 			})
 		})
 	}
-	b.Run("tree", func(b *testing.B) {
-		measured(b, func() int { NewTree(room); return 0 })
-	})
+	b.Run("tree", func(b *testing.B) { measured(b, func() int { NewTree(room); return 0 }) })
+	b.Run("boxes", func(b *testing.B) { measured(b, func() int { boxesAlone(room); return 0 }) })
 }

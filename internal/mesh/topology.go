@@ -1,6 +1,8 @@
 package mesh
 
 import (
+	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -34,35 +36,40 @@ type meshVertex struct {
 	doubtful bool
 }
 
-// newTopology does all but the edges, for which findEdges must follow.
+// newTopology does the faces alone; join must follow.
 func newTopology(m *Mesh) topology {
-	t := topology{
-		normal: make([]r3.Vec, len(m.F)),
-		doubt:  make([]bool, len(m.F)),
-		corner: make([][3]int32, len(m.F)),
-		edge:   make([][3]int32, len(m.F)),
-		verts:  make([]meshVertex, len(m.V)),
-	}
+	t := topology{normal: make([]r3.Vec, len(m.F)), doubt: make([]bool, len(m.F))}
+	_ = inParallel(context.Background(), len(m.F), func() func(int) {
+		return func(i int) {
+			t.normal[i] = m.FaceNormal(i)
+			t.doubt[i] = m.thicknessMM(m.F[i]) < needleMM
+		}
+	})
+	return t
+}
+
+// join does the vertices and the edges.
+func (tp *topology) join(m *Mesh) {
+	tp.corner, tp.edge = make([][3]int32, len(m.F)), make([][3]int32, len(m.F))
+	tp.verts = make([]meshVertex, len(m.V))
 	first := weldExact(m.V)
-	for i := range t.verts {
-		t.verts[i] = meshVertex{open: [2]int32{-1, -1}, face: -1}
+	for i := range tp.verts {
+		tp.verts[i] = meshVertex{open: [2]int32{-1, -1}, face: -1}
 	}
 	for i, f := range m.F {
-		t.normal[i] = m.FaceNormal(i)
-		t.doubt[i] = m.thicknessMM(f) < needleMM
-		t.corner[i] = [3]int32{first[f[0]], first[f[1]], first[f[2]]}
-		if t.normal[i] == (r3.Vec{}) {
+		tp.corner[i] = [3]int32{first[f[0]], first[f[1]], first[f[2]]}
+		if tp.normal[i] == (r3.Vec{}) {
 			continue
 		}
-		for k, v := range t.corner[i] {
-			vx := &t.verts[v]
-			vx.normal = r3.Add(vx.normal, r3.Scale(m.cornerAngle(f, k), t.normal[i]))
+		for k, v := range tp.corner[i] {
+			vx := &tp.verts[v]
+			vx.normal = r3.Add(vx.normal, r3.Scale(m.cornerAngle(f, k), tp.normal[i]))
 			if vx.face < 0 {
 				vx.face = int32(i)
 			}
 		}
 	}
-	return t
+	tp.findEdges(m)
 }
 
 // needleMM is the thickness of a face below which rounding to float32, as in STL files, can turn its normal anywhere.
@@ -123,15 +130,26 @@ func sortedSides(sides []side, vertices int) []side {
 	}
 	from := int32(0)
 	for _, to := range at[:vertices] {
-		slices.SortFunc(out[from:to], func(a, b side) int {
-			if a.hi != b.hi {
-				return int(a.hi - b.hi)
-			}
-			return int(a.face - b.face)
-		})
+		sortSides(out[from:to])
 		from = to
 	}
 	return out
+}
+
+// sortSides orders sides by their upper end, then by face; there are few, unless a mesh is strange.
+func sortSides(s []side) {
+	before := func(a, b side) bool { return a.hi < b.hi || a.hi == b.hi && a.face < b.face }
+	if len(s) > 24 {
+		slices.SortFunc(s, func(a, b side) int { return cmp.Or(cmp.Compare(a.hi, b.hi), cmp.Compare(a.face, b.face)) })
+		return
+	}
+	for i := 1; i < len(s); i++ {
+		x, j := s[i], i
+		for ; j > 0 && before(x, s[j-1]); j-- {
+			s[j] = s[j-1]
+		}
+		s[j] = x
+	}
 }
 
 // addEdge makes one edge of all the sides that lie on it.
@@ -152,7 +170,9 @@ func (tp *topology) addEdge(m *Mesh, on []side) {
 		} else {
 			balance--
 		}
-		e.conormal = unit(r3.Cross(r3.Sub(m.V[to], m.V[from]), n))
+		if e.open {
+			e.conormal = unit(r3.Cross(r3.Sub(m.V[to], m.V[from]), n))
+		}
 	}
 	if len(on) == 2 && balance != 0 {
 		e.doubtful = true

@@ -44,10 +44,10 @@ type Tree struct {
 // NewTree builds the tree; m must be valid. Faces without area carry no nearest point of their own.
 func NewTree(m *Mesh) *Tree {
 	t := &Tree{m: m, topo: newTopology(m), level: 0.5}
-	var edges sync.WaitGroup
-	edges.Go(func() { t.topo.findEdges(m) })
+	var neighbours sync.WaitGroup
+	neighbours.Go(func() { t.topo.join(m) })
 	t.build()
-	edges.Wait()
+	neighbours.Wait()
 	return t
 }
 
@@ -69,7 +69,7 @@ func (t *Tree) NearestFrom(p r3.Vec, hint int32) Hit {
 	if at < 0 || !finite(p) {
 		return Hit{Signed: math.Inf(1), Point: p, Face: -1}
 	}
-	return t.hit(p, t.tris[at].face)
+	return t.hitOn(p, at, nil)
 }
 
 // hit is the exact answer in float64 once the face is known. Points on an edge or corner are computed from the edge
@@ -83,33 +83,35 @@ type freeBlock struct {
 }
 
 // hitFrom is hit for a point of a free block, nil when it is in none.
-func (t *Tree) hitFrom(p r3.Vec, face int32, b *freeBlock) Hit {
-	m, tp := t.m, &t.topo
-	f := m.F[face]
-	part := closestPart(p, m.V[f[0]], m.V[f[1]], m.V[f[2]])
+func (t *Tree) hitFrom(p r3.Vec, face int32, b *freeBlock) Hit { return t.hitOn(p, t.slot[face], b) }
+
+// hitOn is hitFrom for a triangle.
+func (t *Tree) hitOn(p r3.Vec, at int32, b *freeBlock) Hit {
+	tp, tr := &t.topo, &t.tris[at]
+	face := tr.face
+	part := tr.closestPart(p)
 	if part == inFace {
-		n := tp.normal[face]
-		h := r3.Dot(r3.Sub(p, m.V[f[0]]), n)
+		n := r3.Vec{X: tr.nx, Y: tr.ny, Z: tr.nz}
+		h := (p.X-tr.ax)*tr.nx + (p.Y-tr.ay)*tr.ny + (p.Z-tr.az)*tr.nz
 		if tp.doubt[face] || t.sign == SignByWinding {
 			return t.signed(p, r3.Sub(p, r3.Scale(h, n)), n, face, true, b)
 		}
 		return Hit{Signed: 0 - h, Point: r3.Sub(p, r3.Scale(h, n)), Normal: r3.Scale(-1, n), Face: face}
 	}
-	corner := tp.corner[face]
-	if part >= onEdge0 {
-		e := tp.edge[face][part-onEdge0]
-		from, to := m.V[tp.edges[e].a], m.V[tp.edges[e].b]
-		ab := r3.Sub(to, from)
-		s := r3.Dot(r3.Sub(p, from), ab) / r3.Norm2(ab)
-		switch {
-		case s <= 0:
-			return t.atVertex(p, tp.edges[e].a, b)
-		case s >= 1:
-			return t.atVertex(p, tp.edges[e].b, b)
-		}
-		return t.atEdge(p, e, r3.Add(from, r3.Scale(s, ab)), b)
+	if part < onEdge0 {
+		return t.atVertex(p, tp.corner[face][part], b)
 	}
-	return t.atVertex(p, corner[part], b)
+	e := tp.edge[face][part-onEdge0]
+	from, to := t.m.V[tp.edges[e].a], t.m.V[tp.edges[e].b]
+	ab := r3.Sub(to, from)
+	s := r3.Dot(r3.Sub(p, from), ab) / r3.Norm2(ab)
+	switch {
+	case s <= 0:
+		return t.atVertex(p, tp.edges[e].a, b)
+	case s >= 1:
+		return t.atVertex(p, tp.edges[e].b, b)
+	}
+	return t.atEdge(p, e, r3.Add(from, r3.Scale(s, ab)), b)
 }
 
 func (t *Tree) atEdge(p r3.Vec, e int32, q r3.Vec, b *freeBlock) Hit {
@@ -189,29 +191,23 @@ const (
 )
 
 // closestPart says which part of the triangle is closest to p (Ericson, Real-Time Collision Detection, 2005, 5.1.5).
-func closestPart(p, a, b, c r3.Vec) int {
-	ab, ac, ap := r3.Sub(b, a), r3.Sub(c, a), r3.Sub(p, a)
-	d1, d2 := r3.Dot(ab, ap), r3.Dot(ac, ap)
-	if d1 <= 0 && d2 <= 0 {
+func (t *tri) closestPart(p r3.Vec) int {
+	x, y, z := p.X-t.ax, p.Y-t.ay, p.Z-t.az
+	d1 := x*t.ux + y*t.uy + z*t.uz
+	d2 := x*t.vx + y*t.vy + z*t.vz
+	d3, d4, d5, d6 := d1-t.uu, d2-t.uv, d1-t.uv, d2-t.vv
+	switch {
+	case d1 <= 0 && d2 <= 0:
 		return onCorner0
-	}
-	bp := r3.Sub(p, b)
-	d3, d4 := r3.Dot(ab, bp), r3.Dot(ac, bp)
-	if d3 >= 0 && d4 <= d3 {
+	case d3 >= 0 && d4 <= d3:
 		return onCorner1
-	}
-	if vc := d1*d4 - d3*d2; vc <= 0 && d1 >= 0 && d3 <= 0 {
+	case d1*d4-d3*d2 <= 0 && d1 >= 0 && d3 <= 0:
 		return onEdge0
-	}
-	cp := r3.Sub(p, c)
-	d5, d6 := r3.Dot(ab, cp), r3.Dot(ac, cp)
-	if d6 >= 0 && d5 <= d6 {
+	case d6 >= 0 && d5 <= d6:
 		return onCorner2
-	}
-	if vb := d5*d2 - d1*d6; vb <= 0 && d2 >= 0 && d6 <= 0 {
+	case d5*d2-d1*d6 <= 0 && d2 >= 0 && d6 <= 0:
 		return onEdge2
-	}
-	if va := d3*d6 - d5*d4; va <= 0 && d4-d3 >= 0 && d5-d6 >= 0 {
+	case d3*d6-d5*d4 <= 0 && d4-d3 >= 0 && d5-d6 >= 0:
 		return onEdge1
 	}
 	return inFace

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"context"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -67,19 +68,12 @@ type plan struct {
 // What a search spends on a node and on a leaf, of each other.
 const nodeCost, leafCost = 1, 1.5
 
-// widen makes the wide tree of t; nil when it has no triangle, or is too deep.
-func (t *Tree) widen() *wideTree {
+// widen makes the wide tree of t, whose triangles lie in a box; nil when it has no triangle, or is too deep.
+func (t *Tree) widen(all *bounds) *wideTree {
 	if len(t.tris) == 0 {
 		return nil
 	}
-	all := emptyBounds()
-	for i := range t.tris {
-		tr := &t.tris[i]
-		for _, p := range [3][3]float64{{tr.ax, tr.ay, tr.az}, {tr.ax + tr.ux, tr.ay + tr.uy, tr.az + tr.uz}, {tr.ax + tr.vx, tr.ay + tr.vy, tr.az + tr.vz}} {
-			all.add(&bounds{p, p})
-		}
-	}
-	c := centre(&all)
+	c := centre(all)
 	half := 0.0
 	for k := range 3 {
 		half = math.Max(half, all.hi[k]-c[k])
@@ -92,6 +86,8 @@ func (t *Tree) widen() *wideTree {
 	w := &wideTree{origin: r3.Vec{X: c[0], Y: c[1], Z: c[2]}, reach: farther * half}
 	place := farther * half / (1 << 22)
 	w.blur = float32(place * place / blurred)
+	w.leaves = make([]wideLeaf, 0, len(t.tris)/4+1)
+	w.nodes = make([]wideNode, 0, len(t.tris)/16+1)
 	b := widener{t: t, w: w, enlarge: half * rounding, plans: make([]plan, len(t.nodes))}
 	for i := len(t.nodes) - 1; i >= 0; i-- { // children stand behind their parents
 		b.plan(int32(i))
@@ -100,6 +96,9 @@ func (t *Tree) widen() *wideTree {
 	if b.deepest*(lanes-1) > wideWaiting {
 		return nil
 	}
+	_ = inParallel(context.Background(), len(w.leaves), func() func(int) {
+		return func(i int) { w.leaves[i].fill(t, w.origin) }
+	})
 	return w
 }
 
@@ -212,32 +211,28 @@ func (b *widener) node(of int32, depth int) int32 {
 	return at
 }
 
-// leaf makes a leaf of all triangles below a child.
+// leaf makes a leaf of all triangles below a child, which follow one another; it is filled later.
 func (b *widener) leaf(of int32) int32 {
-	var list []int32
-	var gather func(int32)
-	gather = func(child int32) {
-		if child >= 0 {
-			gather(b.t.nodes[child].child[0])
-			gather(b.t.nodes[child].child[1])
-			return
-		}
-		first := ^child >> leafBits
-		for i := first; i < first+(^child&(1<<leafBits-1)); i++ {
-			list = append(list, i)
-		}
+	count := ^of & (1<<leafBits - 1)
+	if of >= 0 {
+		count = b.plans[of].count
 	}
-	gather(of)
-	l := wideLeaf{first: list[0], count: int32(len(list))}
-	for k := range lanes {
-		t := &b.t.tris[l.first]
-		if k < len(list) {
-			t = &b.t.tris[list[k]]
-		}
-		t.frame(&l, k, b.w.origin)
+	for of >= 0 {
+		of = b.t.nodes[of].child[0]
 	}
-	b.w.leaves = append(b.w.leaves, l)
+	b.w.leaves = append(b.w.leaves, wideLeaf{first: ^of >> leafBits, count: count})
 	return int32(len(b.w.leaves) - 1)
+}
+
+// fill sets all lanes of a leaf.
+func (l *wideLeaf) fill(t *Tree, middle r3.Vec) {
+	for k := range int32(lanes) {
+		i := l.first
+		if k < l.count {
+			i += k
+		}
+		t.tris[i].frame(l, int(k), middle)
+	}
 }
 
 // frame sets lane k of a leaf.
@@ -249,9 +244,9 @@ func (t *tri) frame(l *wideLeaf, k int, middle r3.Vec) {
 	case t.vv > t.uu:
 		u, v = v, u
 	}
-	long := r3.Norm(u)
+	long := math.Sqrt(r3.Norm2(u))
 	along := r3.Scale(1/long, u)
-	across := unit(r3.Cross(r3.Vec{X: t.nx, Y: t.ny, Z: t.nz}, along))
+	across := r3.Cross(r3.Vec{X: t.nx, Y: t.ny, Z: t.nz}, along)
 	p, q := r3.Dot(v, along), r3.Dot(v, across)
 	if q < 0 {
 		q, across = -q, r3.Scale(-1, across)

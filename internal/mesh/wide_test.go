@@ -71,7 +71,8 @@ func TestEightWideGivesTheSameAnswers(t *testing.T) {
 func TestTheWideTreeHasEachTriangle(t *testing.T) {
 	for name, m := range wideShapes() {
 		tree := NewTree(m)
-		w := tree.widen()
+		box := m.Bounds()
+		w := tree.widen(&bounds{[3]float64{box.Min.X, box.Min.Y, box.Min.Z}, [3]float64{box.Max.X, box.Max.Y, box.Max.Z}})
 		require.NotNil(t, w, name)
 		seen := map[int32]bool{}
 		var look func(child int32, lo, hi [3]float64)
@@ -107,5 +108,5 @@ func TestTheWideTreeHasEachTriangle(t *testing.T) {
 		assert.LessOrEqual(t, len(w.leaves), len(tree.tris)/3+1, "%s: leaves are filled", name)
 	}
 	empty := NewTree(&Mesh{V: []r3.Vec{{}, {}, {}}, F: [][3]int32{{0, 1, 2}}})
-	assert.Nil(t, empty.widen())
+	assert.Nil(t, empty.widen(&bounds{}))
 }
