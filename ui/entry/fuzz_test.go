@@ -21,6 +21,7 @@ func FuzzSpec(f *testing.F) {
 			return // specs are the program's own
 		}
 		n %= 1e6
+		lo, hi = math.Round(lo*1000)/1000, math.Round(hi*1000)/1000
 		s := entry.Spec{Name: "length", Unit: "mm", Min: lo, Max: hi, Step: step}
 		for _, u := range []lengths.Unit{lengths.MM, lengths.Inch} {
 			v, p := s.Parse(s.Typed(u, text))
