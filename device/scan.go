@@ -164,6 +164,9 @@ func prepared(ctx context.Context, m *mesh.Mesh, rep *ScanReport) (*skin, error)
 	if !done.Closed() {
 		rep.Notes = append(rep.Notes, "the surface has openings: volume and weight are estimates")
 	}
+	if across := fixed.LengthAcross(); across > 2*mostLengthMM { // before its edges are split: of one corner far away that makes millions
+		return nil, scanProblem("length", mm(across), mm(leastLengthMM)+" to "+mm(mostLengthMM)+" for a device", "check the unit of the file, or cut off what does not belong to the device")
+	}
 	fixed.Tag = nil
 	fixed = fixed.Refined(func(_, _ r3.Vec) float64 { return refineMM })
 	rep.Triangles = len(fixed.F)

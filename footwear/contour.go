@@ -133,7 +133,7 @@ func (c *contour) girth() float64 {
 }
 
 // run is the part of the loop from its lowest place near u outward (towards larger u when sign is +1), up to the
-// topline or the highest place, as distances from u and heights.
+// topline or the highest place, as distances from u and heights. There is none where no part of the loop lies at u.
 func (c *contour) run(u, sign float64) []point2 {
 	n := len(c.u)
 	start, low := 0, math.Inf(1)
@@ -152,6 +152,9 @@ func (c *contour) run(u, sign float64) []point2 {
 		}
 	}
 	lo, _ := c.heights(u)
+	if math.IsInf(lo, 0) {
+		return nil
+	}
 	out := []point2{{0, lo}}
 	u0, _ := c.at(start)
 	step, i := -1, start

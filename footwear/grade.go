@@ -76,7 +76,7 @@ func (s Sheet) Graded(to Size, o GradeOptions) (Sheet, error) {
 		return Sheet{}, err
 	}
 	if to == s.Size {
-		return out, nil
+		return out, out.Validate().In(s.ID).Err()
 	}
 	step, ratio := lastChange(s.Size, to, o.Sizes)
 	if reach := gradeReach * s.V(LastLength); math.Abs(step) > reach {

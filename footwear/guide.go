@@ -130,8 +130,18 @@ func roundTo(v, step float64) float64 { return math.Round(v/step) * step }
 // are not. Words that are empty are the nearest shoe's too. It returns the measures that were assumed, in the order of
 // Infos. FillIn of what it returned gives the same again.
 //
-// The error is Nearest's. Measures that were taken and contradict each other are left so: Validate and NewRoom tell.
+// The error is Nearest's, or the measures that were taken and lie outside their limits, from which nothing follows. Those that
+// contradict each other are left so: Validate and NewRoom tell.
 func FillIn(partial Sheet) (Sheet, []MeasureID, error) {
+	var ps problem.Problems
+	for id := range NumMeasures {
+		if p, out := partial.outOfLimits(id); out && partial.Taken(id) {
+			ps = append(ps, p)
+		}
+	}
+	if len(ps) > 0 {
+		return Sheet{}, nil, ps
+	}
 	like, err := Nearest(partial.Kind, partial.Size)
 	if err != nil {
 		return Sheet{}, nil, err

@@ -107,11 +107,8 @@ func (s *Sheet) rangeProblems() problem.Problems {
 	var ps problem.Problems
 	for id := range NumMeasures {
 		info, m := &Infos[id], s.M[id]
-		if !(m.Value >= info.Lo && m.Value <= info.Hi) { // NaN fails as well
-			ps = append(ps, problem.Problem{
-				Field: info.Key, Value: quantity(m.Value, info.Unit),
-				Limit: fmt.Sprintf("%g to %s", info.Lo, quantity(info.Hi, info.Unit)), Mend: "measure it again: " + info.What,
-			})
+		if p, out := s.outOfLimits(id); out {
+			ps = append(ps, p)
 		}
 		if most := plusMinusMax(info); !(m.PlusMinus >= 0 && m.PlusMinus <= most) {
 			ps = append(ps, problem.Problem{
@@ -127,6 +124,18 @@ func (s *Sheet) rangeProblems() problem.Problems {
 		}
 	}
 	return ps
+}
+
+// outOfLimits is the problem of a value that no shoe has.
+func (s *Sheet) outOfLimits(id MeasureID) (problem.Problem, bool) {
+	info, v := &Infos[id], s.V(id)
+	if v >= info.Lo && v <= info.Hi { // NaN is not
+		return problem.Problem{}, false
+	}
+	return problem.Problem{
+		Field: info.Key, Value: quantity(v, info.Unit),
+		Limit: fmt.Sprintf("%g to %s", info.Lo, quantity(info.Hi, info.Unit)), Mend: "measure it again: " + info.What,
+	}, true
 }
 
 // plusMinusMax is the largest ± that is still a measure: ten times the usual one.

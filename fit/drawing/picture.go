@@ -172,6 +172,10 @@ func (r ruled) everyMM() float64 {
 func (r ruled) Ticks(lo, hi float64) []plot.Tick {
 	var out []plot.Tick
 	every := r.everyMM()
+	const most = 200
+	for hi-lo > most*every { // of what is far too large, as in a wrong unit
+		every *= 10
+	}
 	for n := math.Ceil(lo / every); n*every <= hi; n++ {
 		t := plot.Tick{Value: n * every}
 		if math.Mod(n, 2) == 0 {

@@ -123,7 +123,7 @@ func jobOf(sheet footwear.Sheet, scan *footwear.Room, dev, first string, with []
 	j.ordered = j.options
 	for _, kv := range with {
 		key, value, ok := strings.Cut(kv, "=")
-		if !ok {
+		if !ok || strings.TrimSpace(key) == "" {
 			ps = append(ps, problem.Problem{Field: "--with", Value: clipped(kv), Limit: "key=value is needed", Mend: "see roomcheck keys"})
 			continue
 		}
