@@ -43,7 +43,7 @@ func (k *Key) IsNumber() bool { return k.number != nil }
 func (o *Options) Set(key, text string) error {
 	k, ok := FindKey(key)
 	if !ok {
-		p := problem.Problem{Field: key, Limit: "no such option of a device"}
+		p := problem.Problem{Field: key, Limit: "no such option of a device", Mend: "take it out, or write an option such as cup_depth_mm"}
 		if near := nearestKey(key); near != "" {
 			p.Mend = "did you mean " + near + "?"
 		}

@@ -15,8 +15,8 @@ import (
 
 // FuzzReadPicture brings any small picture onto a screen, and any tracing into a sheet.
 func FuzzReadPicture(f *testing.F) {
-	small := image.NewNRGBA(image.Rect(0, 0, 7, 5))
-	f.Add(asPNG(f, small), 3, 250.0, 4.0)
+	small := image.NewNRGBA(image.Rect(0, 0, 140, 100)) // smaller ones are refused
+	f.Add(asPNG(f, small), 33, 250.0, 4.0)
 	f.Add(inJPEG(asJPEG(f, small, 50), exifBlock(binary.LittleEndian, 8, 50)), 0, 0.0, -1.0)
 	f.Add(inPNG(asPNG(f, small), exifBlock(binary.BigEndian, 5, 24)), -1, 1e6, 1e-3)
 	f.Fuzz(func(t *testing.T, file []byte, longest int, length, line float64) {
@@ -31,8 +31,8 @@ func FuzzReadPicture(f *testing.F) {
 		} else {
 			b := p.Image.Bounds()
 			require.Positive(t, p.Reduced)
-			require.LessOrEqual(t, b.Dx()*p.Reduced, p.Wide)
-			require.LessOrEqual(t, b.Dy()*p.Reduced, p.High)
+			require.LessOrEqual(t, b.Dx()*p.Reduced, max(p.Wide, p.Reduced))
+			require.LessOrEqual(t, b.Dy()*p.Reduced, max(p.High, p.Reduced))
 			require.LessOrEqual(t, max(b.Dx(), b.Dy()), max(longest, 1))
 			require.Positive(t, b.Dx()*b.Dy())
 		}

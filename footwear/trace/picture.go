@@ -21,8 +21,9 @@ func ReadPicture(ctx context.Context, r io.Reader, name string, longest int) (Pi
 		return Picture{}, err
 	}
 	b := img.Bounds()
-	f := max(1, (max(b.Dx(), b.Dy())+longest-1)/max(longest, 1))
-	w, h := b.Dx()/f, b.Dy()/f
+	longest = max(longest, 1)
+	f := max(1, (max(b.Dx(), b.Dy())+longest-1)/longest)
+	w, h := max(1, b.Dx()/f), max(1, b.Dy()/f) // of a strip, too
 	p := Picture{Wide: b.Dx(), High: b.Dy(), Reduced: f}
 	wide, high := w, h
 	if tags.orientation >= 5 {
