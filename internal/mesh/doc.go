@@ -70,6 +70,10 @@
 // worst error and quarters the usual one. ErrorMM is the largest error found at check points. Nothing that a person
 // reads should come from a Field: it is for finding a pose or a place, the Tree for the numbers.
 //
+// The nodes are filled block by block with lists of the triangles that can be nearest there (see filler). Where the processor looks at eight
+// numbers at once, eight nodes, or the middles of eight blocks, are held against a triangle in float32; what is as near as the nearest but for
+// rounding is measured in float64, and needles always are, so that both builds make the same field bit for bit.
+//
 // # Files (Read, Write)
 //
 // A file is told by its content. Units are those of the file where it names one (3MF always; the others in a comment

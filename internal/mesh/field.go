@@ -58,6 +58,11 @@ const (
 // NewField samples the distance of t. It uses all processors, stops with ctx's error when ctx ends, and gives the same
 // field whatever the number of processors.
 func NewField(ctx context.Context, t *Tree, o FieldOptions) (*Field, error) {
+	return newFieldBy(ctx, t, o, wideProcessor)
+}
+
+// newFieldBy is NewField with eight nodes at once or one at a time.
+func newFieldBy(ctx context.Context, t *Tree, o FieldOptions, eightAtOnce bool) (*Field, error) {
 	f, err := newFieldFrame(t, o)
 	if err != nil {
 		return nil, err
@@ -93,8 +98,15 @@ func NewField(ctx context.Context, t *Tree, o FieldOptions) (*Field, error) {
 	}
 	f.value = make([]float32, len(stored)*brickNodes)
 	f.face = make([]int32, len(stored)*brickNodes)
+	var flat []flatTri
+	if eightAtOnce {
+		flat = f.flatten(t)
+	}
 	err = inParallel(ctx, len(stored), func() func(int) {
 		w := filler{f: f, t: t}
+		if eightAtOnce {
+			w.wide = newWideFiller(f, t, flat)
+		}
 		return func(i int) { w.fill(stored[i], hits[stored[i]].Face) }
 	})
 	if err != nil {
@@ -200,16 +212,16 @@ func (f *Field) node(i, x, y, z int32) r3.Vec {
 func nodeIndex(x, y, z int32) int { return int((z*brickSide+y)*brickSide + x) }
 
 // set stores a hit at a node of stored brick i: the distance within the band; out of it, or past an open edge, an
-// infinity of its sign, which makes every cell at that node unknown.
-func (f *Field) set(i, x, y, z int32, h Hit) {
+// infinity of its sign, which makes every cell at that node unknown, and a face near the brick.
+func (f *Field) set(i, x, y, z int32, h Hit, near int32) {
 	k := int(f.bricks[i])*brickNodes + nodeIndex(x, y, z)
-	v := h.Signed
+	v, face := h.Signed, h.Face
 	if h.Beyond {
-		v = math.Inf(1)
+		v, face = math.Inf(1), near
 	} else if math.Abs(v) > f.band {
-		v = math.Copysign(math.Inf(1), v)
+		v, face = math.Copysign(math.Inf(1), v), near
 	}
-	f.value[k], f.face[k] = float32(v), h.Face
+	f.value[k], f.face[k] = float32(v), face
 }
 
 // seam copies the last layers of stored brick i from its neighbours.

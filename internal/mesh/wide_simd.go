@@ -66,8 +66,8 @@ func (nd *wideNode) dist2(p three) eight {
 	return d.dot(d)
 }
 
-// A nearness is a triangle that may be nearest, or a child that may have it, and what its squared distance is at least.
-type nearness struct {
+// A prospect is a triangle that may be nearest, or a child that may have it, and what its squared distance is at least.
+type prospect struct {
 	d2 float32
 	of int32
 }
@@ -80,8 +80,8 @@ func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 	blur := 2 * w.blur
 	bound := func(d2 float64) float32 { return float32(math.Min(d2*(1+blurred), math.MaxFloat32/2)) + blur }
 	most := bound(best)
-	var waiting [wideWaiting]nearness
-	var found [16]nearness
+	var waiting [wideWaiting]prospect
+	var found [16]prospect
 	nw, nf := 0, 0
 	var low, high [lanes]float32
 	for cur := w.root; ; {
@@ -112,7 +112,7 @@ func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 						most, nf = min(most, bound(best)), 0
 					}
 				}
-				found[nf] = nearness{low[k], l.first + int32(k)}
+				found[nf] = prospect{low[k], l.first + int32(k)}
 				nf++
 			}
 		} else {
@@ -122,10 +122,10 @@ func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 				dd.Store(&low)
 				k := bits.TrailingZeros8(mask) & (lanes - 1)
 				// On in the nearest; the others wait.
-				near := nearness{low[k], nd.child[k]}
+				near := prospect{low[k], nd.child[k]}
 				for mask &= mask - 1; mask != 0; mask &= mask - 1 {
 					k := bits.TrailingZeros8(mask) & (lanes - 1)
-					next := nearness{low[k], nd.child[k]}
+					next := prospect{low[k], nd.child[k]}
 					if next.d2 < near.d2 {
 						next, near = near, next
 					}
@@ -151,7 +151,7 @@ func (t *Tree) searchWide(x, y, z, best float64, at int32) int32 {
 }
 
 // nearestOf measures those that are near enough.
-func (t *Tree) nearestOf(found []nearness, most float32, x, y, z, best float64, at int32) (float64, int32) {
+func (t *Tree) nearestOf(found []prospect, most float32, x, y, z, best float64, at int32) (float64, int32) {
 	for _, f := range found {
 		if f.d2 > most || f.of == at {
 			continue
