@@ -112,9 +112,9 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 		if s.Err != nil {
 			break
 		}
-		b, err := s.bench(ctx, o.Unsure, false)
+		b, err := s.bench(ctx, false)
 		if err == nil {
-			s.Odds, err = b.Odds(ctx, s.Device, o.Foot, OddsOptions{Draws: o.Draws})
+			s.Odds, err = b.as(o.Unsure, false).Odds(ctx, s.Device, o.Foot, OddsOptions{Draws: o.Draws})
 		}
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -127,27 +127,24 @@ func Screen(ctx context.Context, pairs []Pair, o ScreenOptions) ([]Screened, err
 	return out, nil
 }
 
-// seatAll seats every pair, in that order.
+// seatAll seats every pair, in that order; a first look goes from shoe to shoe.
 func seatAll(ctx context.Context, out []Screened, order []int, pairs []Pair, o ScreenOptions, draft bool) {
-	probes := map[*device.Device]*probe{}
-	for i := range pairs {
-		if d := pairs[i].Device; probes[d] == nil {
-			probes[d] = newProbe(d)
-			if draft {
-				probes[d] = probes[d].draft()
-			}
-		}
+	shared := share(pairs, draft)
+	if draft {
+		order = shared.byRoom()
 	}
 	var mu sync.Mutex
 	done := 0
 	each(ctx, len(order), func(k int) {
 		i := order[k]
 		s := Screened{Pair: pairs[i], Index: i, Draft: draft, State: Unsure, MarginMM: math.Inf(-1)}
-		if b, err := s.bench(ctx, o.Unsure, draft); err != nil {
+		b, p, err := shared.take(ctx, i)
+		if err != nil {
 			s.Err = err
 		} else {
-			s.screen(ctx, b, probes[s.Device], o.Foot)
+			s.screen(ctx, b.as(o.Unsure, draft), p, o.Foot)
 		}
+		shared.give(i)
 		if ctx.Err() != nil {
 			return
 		}
@@ -168,7 +165,7 @@ func (o *ScreenOptions) tell(s *Screened) {
 }
 
 // bench is the pair's room made ready; a scanned room has no draft.
-func (p *Pair) bench(ctx context.Context, u Unsureness, draft bool) (*Bench, error) {
+func (p *Pair) bench(ctx context.Context, draft bool) (*Bench, error) {
 	room := p.Room
 	if room == nil {
 		build := footwear.NewRoom
@@ -180,13 +177,14 @@ func (p *Pair) bench(ctx context.Context, u Unsureness, draft bool) (*Bench, err
 			return nil, err
 		}
 	}
-	b, err := NewBench(ctx, room)
-	if err != nil {
-		return nil, err
-	}
+	return NewBench(ctx, room)
+}
+
+// as is the bench with other limits of unsure, for a first look or not.
+func (b *Bench) as(u Unsureness, draft bool) *Bench {
 	b = b.WithUnsure(u)
 	b.draft = draft
-	return b, nil
+	return b
 }
 
 func (s *Screened) screen(ctx context.Context, b *Bench, p *probe, foot Foot) {

@@ -49,7 +49,7 @@ func BestForAll(ctx context.Context, pairs []Pair, o RefitOptions) ([]ForAll, er
 	}
 	all := []candidate{{device: asked, work: NoWork}}
 	for i := range pairs {
-		b, err := pairs[i].bench(ctx, DefaultUnsure, false)
+		b, err := pairs[i].bench(ctx, false)
 		if err != nil {
 			return nil, err
 		}
