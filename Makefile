@@ -83,7 +83,7 @@ race: ## what runs in several goroutines, under the race detector
 	@.ci/need go race
 	CGO_ENABLED=1 $(RACE) -run 'Judge|Painter|Question|Newest|Latest|InOrder|Hammered' ./ui
 	CGO_ENABLED=1 $(RACE) -skip 'EveryChangeHasWords|EveryAnswerCanBeTold' $$(CGO_ENABLED=0 $(GO) list -tags $(TESTTAGS) ./ui/... | grep -v '/ui$$')
-	CGO_ENABLED=1 $(RACE) -run 'Field' ./internal/mesh
+	CGO_ENABLED=1 $(RACE) -run 'Repeats|FieldStops|FieldAgreesWithTree' ./internal/mesh
 	CGO_ENABLED=1 $(RACE) -run 'OddsRepeat|Stopped' ./fit
 
 fuzz: ## each fuzz target for FUZZTIME (3s)

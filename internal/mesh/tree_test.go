@@ -288,3 +288,27 @@ func TestTreeOfTinyAndHugeFaces(t *testing.T) {
 		})
 	}
 }
+
+// Halves that are grown side by side stand in the tree as if grown one after the other: each node before its children, each face once.
+func TestTreeRepeatsThoughItsHalvesGrowSideBySide(t *testing.T) {
+	m := rumpled(120, 21)
+	require.Greater(t, len(m.F), 2*sideBySide)
+	a, b := NewTree(m), NewTree(m)
+	assert.Equal(t, a.nodes, b.nodes)
+	assert.Equal(t, a.slot, b.slot)
+	seen := make([]bool, len(a.tris))
+	for i, nd := range a.nodes {
+		for _, c := range nd.child {
+			if c >= 0 {
+				require.Greater(t, c, int32(i))
+				continue
+			}
+			for k := ^c >> leafBits; k < ^c>>leafBits+(^c&(1<<leafBits-1)); k++ {
+				require.False(t, seen[k])
+				seen[k] = true
+				require.Equal(t, k, a.slot[a.tris[k].face])
+			}
+		}
+	}
+	assert.NotContains(t, seen, false)
+}
