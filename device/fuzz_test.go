@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"compress/gzip"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"math"
 	"testing"
@@ -14,24 +13,8 @@ import (
 
 	"lastroom/internal/mesh"
 	"lastroom/internal/problem"
+	"lastroom/internal/problem/problemtest"
 )
-
-// requireProblem holds an error to the form of bad input: each has a limit, a mend and the field or file it is about.
-func requireProblem(t *testing.T, err error) {
-	t.Helper()
-	var ps problem.Problems
-	if one := (problem.Problem{}); errors.As(err, &one) {
-		ps = problem.Problems{one}
-	} else {
-		require.ErrorAs(t, err, &ps)
-	}
-	require.NotEmpty(t, ps)
-	for _, p := range ps {
-		require.NotEmpty(t, p.Limit, "%v", p)
-		require.NotEmpty(t, p.Mend, "%v", p)
-		require.NotEmpty(t, p.Field+p.File, "%v", p)
-	}
-}
 
 func requireFinite(t *testing.T, what string, v ...float64) {
 	t.Helper()
@@ -78,7 +61,7 @@ func FuzzBuild(f *testing.F) {
 		require.Equal(t, len(valid) > 0, err != nil, "Validate: %v, Build: %v", valid, err)
 		_ = o.Notes()
 		if err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 			require.Equal(t, fmt.Sprint(o), fmt.Sprint(o.Resolved())) // as words, for NaN is unlike itself
 			return
 		}
@@ -112,7 +95,7 @@ func FuzzPatch(f *testing.F) {
 	require.NoError(f, err)
 	f.Fuzz(func(t *testing.T, text string) {
 		if got, err := ParseFeature(text); err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 		} else {
 			again, err := ParseFeature(got.Key())
 			require.NoError(t, err)
@@ -120,12 +103,12 @@ func FuzzPatch(f *testing.F) {
 		}
 		p, err := ParsePatch(text)
 		if err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 			return
 		}
 		got, err := Retag(d, p)
 		if err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 			return
 		}
 		require.Len(t, got.Rigid.Tag, len(got.Rigid.F))
@@ -177,7 +160,7 @@ func FuzzReadScanned(f *testing.F) {
 		require.Equal(t, d, e)
 		_, err = Retag(d, Patch{Feature: WedgeBase, Ball: &Ball{RadiusMM: 1}})
 		if err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 		}
 	})
 }
@@ -218,7 +201,7 @@ func FuzzFromScan(f *testing.F) {
 		}
 		got, rep, err := FromScan(t.Context(), m, o)
 		if err != nil {
-			requireProblem(t, err)
+			problemtest.Require(t, err)
 			return
 		}
 		require.NoError(t, got.Rigid.Validate())

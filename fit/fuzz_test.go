@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"errors"
 	"math"
 	"reflect"
 	"testing"
@@ -12,21 +11,15 @@ import (
 	"lastroom/device"
 	"lastroom/footwear"
 	"lastroom/internal/mesh"
-	"lastroom/internal/problem"
+	"lastroom/internal/problem/problemtest"
 )
 
-// requireMend holds an error to the form of bad input: each has a field, a limit and a mend.
+// requireMend holds an error to the form of bad input: each has a field, too.
 func requireMend(t *testing.T, err error) {
 	t.Helper()
-	var ps problem.Problems
-	if one := (problem.Problem{}); errors.As(err, &one) {
-		ps = problem.Problems{one}
-	} else {
-		require.ErrorAs(t, err, &ps)
-	}
-	require.NotEmpty(t, ps)
-	for _, p := range ps {
-		require.True(t, p.Field != "" && p.Limit != "" && p.Mend != "", "%v", p)
+	problemtest.Require(t, err)
+	for _, p := range problemtest.Of(t, err) {
+		require.NotEmpty(t, p.Field, "%v", p)
 	}
 }
 

@@ -25,23 +25,14 @@ type sharing struct {
 	probes  kept[*device.Device, *probe]
 }
 
-// A roomKey is all that tells one room from another.
+// A roomKey tells one room from another: by all that its sheet says, written out, so that nothing a sheet may get later is forgotten.
 type roomKey struct {
-	scan                                                            *footwear.Room
-	out                                                             bool
-	id, name, kind, closure, outline, toe, stiffness, note, reasons string
-	size, from                                                      footwear.Size
-	removable, rocker                                               bool
-	m                                                               [footwear.NumMeasures]footwear.Measure
+	scan  *footwear.Room
+	out   bool
+	sheet string
 }
 
-func (p *Pair) roomKey() roomKey {
-	s := &p.Shoe
-	return roomKey{
-		p.Room, p.InsoleOut, s.ID, s.Name, s.Kind, s.Closure, string(s.Outline), s.ToeShape, s.SoleStiffness, s.Note,
-		fmt.Sprint(s.Reasons), s.Size, s.GradedFrom, s.InsoleRemovable, s.Rocker, s.M,
-	}
-}
+func (p *Pair) roomKey() roomKey { return roomKey{p.Room, p.InsoleOut, fmt.Sprintf("%#v", p.Shoe)} }
 
 func share(pairs []Pair, draft bool) *sharing {
 	s := &sharing{pairs: pairs, draft: draft, roomOf: make([]int, len(pairs))}

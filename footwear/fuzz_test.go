@@ -3,7 +3,6 @@ package footwear
 import (
 	"context"
 	"encoding/binary"
-	"errors"
 	"math"
 	"testing"
 
@@ -11,25 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"lastroom/internal/mesh"
-	"lastroom/internal/problem"
+	"lastroom/internal/problem/problemtest"
 )
-
-// requireMend holds an error to the form of bad input: each has a limit, a mend and the field or file it is about.
-func requireMend(t *testing.T, err error) {
-	t.Helper()
-	var ps problem.Problems
-	if one := (problem.Problem{}); errors.As(err, &one) {
-		ps = problem.Problems{one}
-	} else {
-		require.ErrorAs(t, err, &ps)
-	}
-	require.NotEmpty(t, ps)
-	for _, p := range ps {
-		require.NotEmpty(t, p.Limit, "%v", p)
-		require.NotEmpty(t, p.Mend, "%v", p)
-		require.NotEmpty(t, p.Field+p.File, "%v", p)
-	}
-}
 
 func requireFinite(t *testing.T, what string, v ...float64) {
 	t.Helper()
@@ -60,7 +42,7 @@ func FuzzSizes(f *testing.F) {
 		}
 		s, sy := Size{System: system(from), Value: value, Width: width}, system(to)
 		if c, err := Convert(s, sy, o); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else {
 			a, err := FootLengthMM(s, o)
 			require.NoError(t, err)
@@ -69,29 +51,29 @@ func FuzzSizes(f *testing.F) {
 			require.InDelta(t, a, b, 1e-6, "%v is not the foot of %v", c, s)
 		}
 		if last, err := LastLengthMM(s, o); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else if back, err := SizeFromLast(last, s.System, o); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 			require.InDelta(t, 0, math.Min(math.Abs(footOf(s, o)-FootMinMM), math.Abs(footOf(s, o)-FootMaxMM)), 1e-6, "%v", s)
 		} else {
 			require.InDelta(t, s.Value, back.Value, 1e-9*(1+math.Abs(s.Value)))
 		}
 		for _, length := range []float64{value, width} {
 			if got, err := SizeFromFoot(length, sy, o); err != nil {
-				requireMend(t, err)
+				problemtest.Require(t, err)
 			} else {
 				foot, err := FootLengthMM(got, o)
 				require.NoError(t, err)
 				require.InDelta(t, length, foot, 1e-6)
 			}
 			if got, err := SizeFromLast(length, sy, o); err != nil {
-				requireMend(t, err)
+				problemtest.Require(t, err)
 			} else {
 				require.NoError(t, got.Check(o))
 			}
 			rows, err := SizeTable(length, o)
 			if err != nil {
-				requireMend(t, err)
+				problemtest.Require(t, err)
 				continue
 			}
 			require.Len(t, rows, len(Systems))
@@ -145,19 +127,19 @@ func FuzzNewRoom(f *testing.F) {
 		to := Size{System: EU, Value: size}
 		g, err := s.Graded(to, GradeOptions{Geometric: options&1 > 0})
 		if err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else {
 			require.Empty(t, g.Validate())
 			require.Equal(t, to, g.Size)
 		}
 		if c, err := NewCatalog([]Sheet{s, g}); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else {
 			_, err := c.Find(s.ID)
 			require.NoError(t, err)
 		}
 		if near, err := Nearest(s.Kind, to); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else {
 			for id := range NumMeasures {
 				requireFinite(t, id.String(), near.V(id), near.M[id].PlusMinus)
@@ -172,7 +154,7 @@ func FuzzNewRoom(f *testing.F) {
 			}
 			full, assumed, err := FillIn(part)
 			if err != nil {
-				requireMend(t, err)
+				problemtest.Require(t, err)
 				return
 			}
 			for _, id := range assumed {
@@ -185,7 +167,7 @@ func FuzzNewRoom(f *testing.F) {
 		insole := options&2 > 0
 		room, err := NewDraftRoom(s, insole)
 		if err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 			return
 		}
 		requireRoom(t, room)
@@ -258,7 +240,7 @@ func FuzzRoomFromScan(f *testing.F) {
 			}
 			got, err := Align(t.Context(), m, a)
 			if err != nil {
-				requireMend(t, err)
+				problemtest.Require(t, err)
 				return
 			}
 			p := got.Pose.Apply(r3.Vec{X: 1, Y: 2, Z: 3})
@@ -266,7 +248,7 @@ func FuzzRoomFromScan(f *testing.F) {
 			m = got.Apply(m)
 		}
 		if read, err := MeasureScan(context.Background(), m); err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 		} else {
 			for id, v := range read.M {
 				requireFinite(t, id.String(), v, read.PlusMinus[id])
@@ -275,7 +257,7 @@ func FuzzRoomFromScan(f *testing.F) {
 		}
 		room, err := RoomFromScan(context.Background(), m, o)
 		if err != nil {
-			requireMend(t, err)
+			problemtest.Require(t, err)
 			return
 		}
 		require.NoError(t, room.Walls.Validate())

@@ -3,7 +3,6 @@ package casebook
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"strings"
 	"testing"
 
@@ -11,7 +10,7 @@ import (
 
 	"lastroom/device"
 	"lastroom/footwear"
-	"lastroom/internal/problem"
+	"lastroom/internal/problem/problemtest"
 )
 
 // FuzzReadCase reads a case's JSON; what is read is told in words, compared, and gives back where the work stands.
@@ -36,13 +35,7 @@ func FuzzReadCase(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		c, err := ReadCase(bytes.NewReader(data), "fuzz.json")
 		if err != nil {
-			var ps problem.Problems
-			if one := (problem.Problem{}); errors.As(err, &one) {
-				ps = problem.Problems{one}
-			} else {
-				require.ErrorAs(t, err, &ps)
-			}
-			for _, p := range ps {
+			for _, p := range problemtest.Of(t, err) {
 				require.True(t, p.File != "" && p.Limit != "" && p.Mend != "", "%v", p)
 			}
 			return

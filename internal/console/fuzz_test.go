@@ -1,12 +1,11 @@
 package console
 
 import (
-	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
-	"lastroom/internal/problem"
+	"lastroom/internal/problem/problemtest"
 )
 
 // FuzzJob makes jobs of any size and any --with, as the arguments give them.
@@ -23,13 +22,7 @@ func FuzzJob(f *testing.F) {
 		_, _ = formOf(first)
 		j, err := newJob(dir, "knit-trainer", size, "everyday-block", []string{first, second})
 		if err != nil {
-			var ps problem.Problems
-			if one := (problem.Problem{}); errors.As(err, &one) {
-				ps = problem.Problems{one}
-			} else {
-				require.ErrorAs(t, err, &ps)
-			}
-			for _, p := range ps {
+			for _, p := range problemtest.Of(t, err) {
 				require.True(t, p.Field+p.File != "" && p.Limit != "", "%v", p)
 			}
 			return

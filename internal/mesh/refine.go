@@ -10,7 +10,8 @@ const (
 )
 
 // Refined splits every edge longer than limit(a, b) at its middle, all at once, and again until none is left, so the
-// mesh stays conforming: a closed mesh stays closed unless two of its faces have the same three corners, area and volume do not change, tags are kept. Limit gets the ends
+// mesh stays conforming: a closed mesh stays closed unless two of its faces have the same three corners, area and
+// volume do not change, tags are kept. Limit gets the ends
 // of the edge in an order that does not depend on the face, and answers in mm; an answer that is not above 0.001 mm
 // counts as 0.001 mm, and +Inf never splits. Refining stops, with longer edges left, once the mesh has more than four
 // million faces.
